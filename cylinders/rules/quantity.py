@@ -44,7 +44,7 @@ Rounding = Literal["ROUND_CEILING", "ROUND_FLOOR"]
 
 
 class QuantityError(ValueError):
-    """Raised when a number or a unit cannot be used; the message says which and what is accepted."""
+    """Raised when a number or unit cannot be used; says which, and what is accepted."""
 
 
 @total_ordering
