@@ -1,0 +1,8 @@
+"""The whole site on one screen."""
+
+from django.contrib import admin
+from django.urls import URLPattern, URLResolver, path
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("admin/", admin.site.urls),
+]
