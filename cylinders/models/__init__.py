@@ -1,0 +1,32 @@
+"""The tables. The event table is left out on purpose: its one door is ``cylinders.history``."""
+
+import cylinders.models.history  # noqa: F401 - registers the event table, exports nothing
+from cylinders.models.consignment import Consignment, ConsignmentLine
+from cylinders.models.cylinder import Cylinder, Gas, Life
+from cylinders.models.notice import Notice, NoticeState
+from cylinders.models.part import Part, PartKind, Whereabouts
+from cylinders.models.people import Customer, Lab, Shop
+from cylinders.models.results import Fill, Inspection, RecordState, TestRecord
+from cylinders.models.work_order import Service, WorkOrder
+
+__all__ = [
+    "Consignment",
+    "ConsignmentLine",
+    "Customer",
+    "Cylinder",
+    "Fill",
+    "Gas",
+    "Inspection",
+    "Lab",
+    "Life",
+    "Notice",
+    "NoticeState",
+    "Part",
+    "PartKind",
+    "RecordState",
+    "Service",
+    "Shop",
+    "TestRecord",
+    "Whereabouts",
+    "WorkOrder",
+]

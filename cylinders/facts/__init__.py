@@ -1,0 +1,95 @@
+"""What can happen to a cylinder: one event kind each, and the facts that are kept with it.
+
+A kind reads ``subject:aspect:happened``. Facts are copied in as known at that moment and hold only
+text, whole numbers, truth values, lists and mappings of these: quantities as decimal text with
+their unit beside them, months as ``YYYY-MM``, people as numbers that point at erasable rows, never
+as names. So the hashed history holds no personal data.
+"""
+
+from cylinders.facts.bench import (
+    Condemned,
+    Filled,
+    FillRefused,
+    Inspected,
+    OxygenCleanBroken,
+    OxygenCleaned,
+    Rejected,
+)
+from cylinders.facts.kinds import Actor, Facts, Kind
+from cylinders.facts.lab import (
+    Packed,
+    RecordAttached,
+    RecordDismissed,
+    RecordHeld,
+    Returned,
+    Sent,
+    StampCompared,
+)
+from cylinders.facts.parts import (
+    PartAccounted,
+    PartFitted,
+    PartRefused,
+    PartRemoved,
+    PartServiced,
+    Reassembled,
+)
+from cylinders.facts.reach import (
+    LinkIssued,
+    LinkRevoked,
+    NoticeSent,
+    NoticeUnsure,
+    TagBound,
+    TagRetired,
+)
+from cylinders.facts.visit import (
+    Collected,
+    Corrected,
+    Markings,
+    OwnerChanged,
+    ProvenEmpty,
+    Ready,
+    Received,
+    TornDown,
+    Withdrawn,
+)
+
+__all__ = [
+    "Actor",
+    "Collected",
+    "Condemned",
+    "Corrected",
+    "Facts",
+    "FillRefused",
+    "Filled",
+    "Inspected",
+    "Kind",
+    "LinkIssued",
+    "LinkRevoked",
+    "Markings",
+    "NoticeSent",
+    "NoticeUnsure",
+    "OwnerChanged",
+    "OxygenCleanBroken",
+    "OxygenCleaned",
+    "Packed",
+    "PartAccounted",
+    "PartFitted",
+    "PartRefused",
+    "PartRemoved",
+    "PartServiced",
+    "ProvenEmpty",
+    "Ready",
+    "Reassembled",
+    "Received",
+    "RecordAttached",
+    "RecordDismissed",
+    "RecordHeld",
+    "Rejected",
+    "Returned",
+    "Sent",
+    "StampCompared",
+    "TagBound",
+    "TagRetired",
+    "TornDown",
+    "Withdrawn",
+]

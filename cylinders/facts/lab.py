@@ -1,0 +1,95 @@
+"""To the lab and back, and what the lab found."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from cylinders.facts.kinds import Facts, Kind
+
+
+@dataclass(frozen=True, slots=True)
+class Packed(Facts):
+    """Scanned into a consignment."""
+
+    kind: ClassVar[Kind] = Kind.PACKED
+    work_order: int
+    consignment: int
+
+
+@dataclass(frozen=True, slots=True)
+class Sent(Facts):
+    """Left for the lab with a named carrier."""
+
+    kind: ClassVar[Kind] = Kind.SENT
+    work_order: int
+    consignment: int
+    lab: int
+    carrier: str
+
+
+@dataclass(frozen=True, slots=True)
+class Returned(Facts):
+    """Came home and was scanned in."""
+
+    kind: ClassVar[Kind] = Kind.RETURNED
+    work_order: int
+    consignment: int
+
+
+@dataclass(frozen=True, slots=True)
+class RecordAttached(Facts):
+    """A lab's test record was judged and belongs to this cylinder from now on.
+
+    ``body_sha256`` is the digest of the body exactly as stored; ``verdict`` is the service's own.
+    """
+
+    kind: ClassVar[Kind] = Kind.RECORD_ATTACHED
+    work_order: int | None
+    record: int
+    lab: int
+    lab_reference: str
+    rin: str
+    tested_on: str
+    method: str
+    verdict: str
+    percent_permanent: str
+    month: str
+    symbol: str
+    body_sha256: str
+    supersedes: int | None = None
+    decided: str = ""
+    thread_examined: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class RecordHeld(Facts):
+    """A lab's test record contradicts something; a person decides."""
+
+    kind: ClassVar[Kind] = Kind.RECORD_HELD
+    work_order: int | None
+    record: int
+    lab: int
+    lab_reference: str
+    verdict: str
+    why: list[str]
+    body_sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class RecordDismissed(Facts):
+    """A held record was looked at and is not this cylinder's."""
+
+    kind: ClassVar[Kind] = Kind.RECORD_DISMISSED
+    record: int
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class StampCompared(Facts):
+    """The new stamp was typed in and held against the record."""
+
+    kind: ClassVar[Kind] = Kind.STAMP_COMPARED
+    work_order: int
+    record: int | None
+    typed: str
+    agrees: bool
+    differences: list[str]

@@ -1,0 +1,162 @@
+"""The one door to the event table: lock a cylinder, append to its history, tell it, verify it.
+
+Each event's canonical text names the digest of the event before it, so a changed, removed or
+swapped event breaks the chain of its cylinder. What this proves: nothing was altered since the
+digests were last seen outside this database. What it does not: that an entry was true when made.
+"""
+
+import datetime as dt
+import hashlib
+import json
+import unicodedata
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django.db import transaction
+
+from cylinders import story
+from cylinders.facts import Actor, Facts, Kind
+from cylinders.models import Cylinder
+from cylinders.models.history import ServiceEvent
+
+_VERSION = 1
+_LEAF = b"\x00"
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One event as pages and rules read it."""
+
+    sequence: int
+    kind: Kind
+    at: dt.datetime
+    by: str
+    facts: Mapping[str, Any]
+    digest: str
+
+
+def canonical(content: Mapping[str, Any]) -> str:
+    """The one JSON text of ``content``: sorted keys, no blanks, NFC text, no floats."""
+    text = json.dumps(
+        content,
+        sort_keys=True,
+        separators=(",", ":"),
+        ensure_ascii=False,
+        allow_nan=False,
+    )
+    return unicodedata.normalize("NFC", text)
+
+
+def digest_of(text: str) -> str:
+    """SHA-256 over a leaf prefix and the canonical text, in hexadecimal."""
+    return hashlib.sha256(_LEAF + text.encode()).hexdigest()
+
+
+def lock(cylinder_id: int) -> Cylinder:
+    """Return the cylinder with its row locked until the transaction ends.
+
+    Every operation begins here, so two people at one cylinder take turns. Raises
+    ``Cylinder.DoesNotExist``; must run inside ``transaction.atomic``.
+    """
+    return Cylinder.objects.select_for_update().get(pk=cylinder_id)
+
+
+def append(cylinder: Cylinder, facts: Facts, *, at: dt.datetime, by: Actor) -> Entry:
+    """Add one event to the history of a cylinder that the caller has locked.
+
+    ``at`` is when it happened (with a zone); ``by`` is who did it. Changes ``events_held`` and
+    ``head`` of the cylinder. Must run inside ``transaction.atomic``.
+    """
+    if not transaction.get_connection().in_atomic_block:
+        raise RuntimeError("an event is written in the transaction of its operation; open one")
+    sequence = cylinder.events_held + 1
+    text = canonical(
+        {
+            "v": _VERSION,
+            "cylinder": cylinder.pk,
+            "sequence": sequence,
+            "kind": facts.kind.value,
+            "at": at.astimezone(dt.UTC).isoformat(timespec="microseconds"),
+            "by": str(by),
+            "facts": facts.as_dict(),
+            "previous": cylinder.head,
+        },
+    )
+    event = ServiceEvent.objects.create(
+        cylinder=cylinder,
+        sequence=sequence,
+        kind=facts.kind.value,
+        happened_at=at,
+        actor=str(by),
+        canonical=text,
+        previous=cylinder.head,
+        digest=digest_of(text),
+    )
+    cylinder.events_held, cylinder.head = sequence, event.digest
+    cylinder.save(update_fields=["events_held", "head"])
+    return _entry(event)
+
+
+def timeline(cylinder_id: int) -> list[Entry]:
+    """Every event of one cylinder, oldest first."""
+    return [_entry(event) for event in _events(cylinder_id)]
+
+
+def state(cylinder_id: int) -> story.State:
+    """The state that follows from the history alone."""
+    return story.tell((entry.kind, entry.facts) for entry in timeline(cylinder_id))
+
+
+def chain_problems(cylinder: Cylinder) -> Iterator[str]:
+    """Each break in the chain of one cylinder, as a sentence; nothing when it is whole."""
+    previous, expected = "", 0
+    for event in _events(cylinder.pk):
+        expected += 1
+        where = f"cylinder {cylinder.pk}, event {event.sequence}"
+        if event.sequence != expected:
+            yield f"{where}: event {expected} is missing"
+            expected = event.sequence
+        if event.digest != digest_of(event.canonical):
+            yield f"{where}: its text no longer has the digest that was stored with it"
+        if not _columns_agree(event):
+            yield f"{where}: its columns no longer say what its hashed text says"
+        if event.previous != previous:
+            yield f"{where}: it does not follow the event before it"
+        previous = event.digest
+    if (cylinder.events_held, cylinder.head) != (expected, previous):
+        yield (
+            f"cylinder {cylinder.pk}: its row counts {cylinder.events_held} events, "
+            f"its history ends with {expected}"
+        )
+
+
+def events_held() -> int:
+    """How many events there are in all."""
+    return ServiceEvent.objects.count()
+
+
+def _events(cylinder_id: int) -> Iterator[ServiceEvent]:
+    return ServiceEvent.objects.filter(cylinder_id=cylinder_id).order_by("sequence").iterator()
+
+
+def _columns_agree(event: ServiceEvent) -> bool:
+    try:
+        text = json.loads(event.canonical)
+    except ValueError:
+        return False
+    at = event.happened_at.astimezone(dt.UTC).isoformat(timespec="microseconds")
+    columns = (event.cylinder_id, event.sequence, event.kind, at, event.actor, event.previous)
+    names = ("cylinder", "sequence", "kind", "at", "by", "previous")
+    return columns == tuple(text.get(name) for name in names)
+
+
+def _entry(event: ServiceEvent) -> Entry:
+    return Entry(
+        sequence=event.sequence,
+        kind=Kind(event.kind),
+        at=event.happened_at,
+        by=event.actor,
+        facts=json.loads(event.canonical)["facts"],
+        digest=event.digest,
+    )

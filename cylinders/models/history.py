@@ -1,0 +1,30 @@
+"""The event table: touched by ``cylinders.history`` alone; the database refuses changes to it."""
+
+from django.db import models
+
+from cylinders.models.cylinder import Cylinder
+
+
+class ServiceEvent(models.Model):
+    """One thing that happened to one cylinder.
+
+    ``canonical`` is the exact text that was hashed; the other columns repeat parts of it so that
+    the database can find an event, and ``verify`` compares them.
+    """
+
+    cylinder = models.ForeignKey(Cylinder, on_delete=models.PROTECT, related_name="+")
+    sequence = models.PositiveIntegerField()
+    kind = models.CharField(max_length=40)
+    happened_at = models.DateTimeField()
+    actor = models.CharField(max_length=40)
+    canonical = models.TextField()
+    previous = models.CharField(max_length=64, blank=True)
+    digest = models.CharField(max_length=64)
+
+    class Meta:
+        constraints = (
+            models.UniqueConstraint(fields=["cylinder", "sequence"], name="one_event_per_place"),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.cylinder_id}/{self.sequence} {self.kind}"

@@ -1,0 +1,47 @@
+"""The people and houses around a cylinder. Personal data lives here and is erasable."""
+
+from django.db import models
+
+
+class Shop(models.Model):
+    """The dive shop that runs this service; one row."""
+
+    name = models.CharField(max_length=120)
+    phone = models.CharField(max_length=40, blank=True)
+    email = models.EmailField(blank=True)
+    website = models.URLField(blank=True)
+    country = models.CharField(max_length=2, default="US")
+    time_zone = models.CharField(max_length=60, default="UTC")
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Customer(models.Model):
+    """An owner of cylinders; the history points here by number only."""
+
+    name = models.CharField(max_length=120)
+    email = models.EmailField(blank=True)
+    phone = models.CharField(max_length=40, blank=True)
+    language = models.CharField(max_length=8, default="en")
+    units = models.CharField(max_length=3, default="psi")
+    email_consent = models.BooleanField(default=False)
+    email_bounced = models.BooleanField(default=False)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Lab(models.Model):
+    """A retest lab with its identification number (RIN) and the last day that number is good."""
+
+    name = models.CharField(max_length=120)
+    rin = models.CharField(max_length=8)
+    rin_valid_until = models.DateField()
+    email = models.EmailField(blank=True)
+
+    class Meta:
+        constraints = (models.UniqueConstraint(fields=["rin"], name="one_lab_per_rin"),)
+
+    def __str__(self) -> str:
+        return f"{self.name} ({self.rin})"

@@ -1,0 +1,222 @@
+"""What must be true of a cylinder, told from its events alone.
+
+``tell`` folds the history of one cylinder, oldest first, into a :class:`State`. The service stores
+the same facts in rows so that pages are quick; ``verify`` holds the rows against this fold, so a
+row that was altered without an event is found.
+"""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from cylinders.facts import Kind
+from cylinders.rules.stages import Stage
+
+FactsDict = Mapping[str, Any]
+
+#: markings that a correction may change; the names are those of ``facts.Markings``
+MARKING_FIELDS = (
+    "stamp_text",
+    "authority",
+    "specification",
+    "permit",
+    "service_pressure",
+    "pressure_unit",
+    "serial",
+    "manufacturer_mark",
+    "material",
+    "alloy",
+    "neck_thread",
+    "first_test",
+    "requalified",
+    "requalified_symbol",
+    "requalified_rin",
+)
+
+
+@dataclass(slots=True)
+class State:
+    """The state that follows from the events; see the models of the same names."""
+
+    markings: dict[str, str] = field(default_factory=dict)
+    owner: int | None = None
+    life: str = "in_service"
+    stages: dict[int, str] = field(default_factory=dict)
+    parts: dict[int, str] = field(default_factory=dict)
+    last_visual: str = ""
+    last_thread_examination: str = ""
+    last_oxygen_clean: str = ""
+    last_valve_service: str = ""
+    oxygen_clean: bool | None = None
+    use_gas: str = "air"
+    bodies: dict[int, str] = field(default_factory=dict)
+    records: dict[int, str] = field(default_factory=dict)
+    fills: dict[int, tuple[str, str, str]] = field(default_factory=dict)
+    tags: dict[str, tuple[str, int | None, bool]] = field(default_factory=dict)
+
+    def move(self, facts: FactsDict, stage: Stage) -> None:
+        """Put the visit named in ``facts`` at ``stage``."""
+        if facts.get("work_order") is not None:
+            self.stages[facts["work_order"]] = stage.value
+
+
+def _received(state: State, facts: FactsDict) -> None:
+    state.markings = {name: facts["markings"][name] for name in MARKING_FIELDS}
+    state.owner = facts["owner"]
+    state.use_gas = facts["use_gas"]
+    state.oxygen_clean = facts["oxygen_clean"]
+    state.last_visual = facts["last_visual"]
+    state.last_oxygen_clean = facts["last_oxygen_clean"]
+    if facts["condemned_by_marks"]:
+        state.life = "condemned"
+    state.move(facts, Stage.CONDEMNED if state.life == "condemned" else Stage.RECEIVED)
+
+
+def _record_attached(state: State, facts: FactsDict) -> None:
+    state.bodies[facts["record"]] = facts["body_sha256"]
+    state.records[facts["record"]] = "attached"
+    if facts["supersedes"] is not None:
+        state.records[facts["supersedes"]] = "superseded"
+    if facts["verdict"] == "passed":
+        state.markings["requalified"] = facts["month"]
+        state.markings["requalified_symbol"] = facts["symbol"]
+        state.markings["requalified_rin"] = facts["rin"]
+        if facts["thread_examined"]:
+            state.last_thread_examination = facts["month"]
+    if facts["verdict"] in ("condemned", "rejected"):
+        state.life = facts["verdict"]
+
+
+def _record_held(state: State, facts: FactsDict) -> None:
+    state.bodies[facts["record"]] = facts["body_sha256"]
+    state.records[facts["record"]] = "held"
+
+
+def _record_dismissed(state: State, facts: FactsDict) -> None:
+    state.records[facts["record"]] = "dismissed"
+
+
+def _inspected(state: State, facts: FactsDict) -> None:
+    if facts["result"] == "passed":
+        state.last_visual = facts["month"]
+        state.move(facts, Stage.INSPECTED)
+        return
+    state.life = facts["result"]
+    state.move(facts, Stage(facts["result"]))
+
+
+def _part_removed(state: State, facts: FactsDict) -> None:
+    state.parts[facts["part"]] = "bagged"
+
+
+def _part_fitted(state: State, facts: FactsDict) -> None:
+    state.parts[facts["part"]] = "fitted"
+
+
+def _part_accounted(state: State, facts: FactsDict) -> None:
+    state.parts[facts["part"]] = "accounted"
+
+
+def _part_serviced(state: State, facts: FactsDict) -> None:
+    state.last_valve_service = facts["month"]
+
+
+def _oxygen_cleaned(state: State, facts: FactsDict) -> None:
+    state.oxygen_clean = True
+    state.last_oxygen_clean = facts["month"]
+
+
+def _oxygen_broken(state: State, _facts: FactsDict) -> None:
+    state.oxygen_clean = False
+
+
+def _filled(state: State, facts: FactsDict) -> None:
+    state.fills[facts["fill"]] = (
+        facts["oxygen_fraction"],
+        facts["pressure"],
+        facts["pressure_unit"],
+    )
+    state.move(facts, Stage.FILLED)
+
+
+def _collected(state: State, facts: FactsDict) -> None:
+    for part in facts["returned_parts"]:
+        state.parts[part] = "accounted"
+    state.move(facts, Stage.COLLECTED)
+
+
+def _rejected(state: State, facts: FactsDict) -> None:
+    state.life = "rejected"
+    state.move(facts, Stage.REJECTED)
+
+
+def _condemned(state: State, facts: FactsDict) -> None:
+    state.life = "condemned"
+    state.move(facts, Stage.CONDEMNED)
+
+
+def _corrected(state: State, facts: FactsDict) -> None:
+    state.markings[facts["field"]] = facts["becomes"]
+
+
+def _owner_changed(state: State, facts: FactsDict) -> None:
+    state.owner = facts["becomes"]
+
+
+def _tag_bound(state: State, facts: FactsDict) -> None:
+    state.tags[facts["code"]] = (facts["tag_kind"], facts["part"], True)
+
+
+def _tag_retired(state: State, facts: FactsDict) -> None:
+    kind, part, _live = state.tags[facts["code"]]
+    state.tags[facts["code"]] = (kind, part, False)
+
+
+def _mover(stage: Stage) -> Callable[[State, FactsDict], None]:
+    def move(state: State, facts: FactsDict) -> None:
+        state.move(facts, stage)
+
+    return move
+
+
+#: kinds that are not listed change nothing but the story itself
+_TELLERS: dict[Kind, Callable[[State, FactsDict], None]] = {
+    Kind.RECEIVED: _received,
+    Kind.PART_REMOVED: _part_removed,
+    Kind.TORN_DOWN: _mover(Stage.TORN_DOWN),
+    Kind.SENT: _mover(Stage.AT_LAB),
+    Kind.RETURNED: _mover(Stage.BACK),
+    Kind.RECORD_ATTACHED: _record_attached,
+    Kind.RECORD_HELD: _record_held,
+    Kind.RECORD_DISMISSED: _record_dismissed,
+    Kind.INSPECTED: _inspected,
+    Kind.PART_SERVICED: _part_serviced,
+    Kind.OXYGEN_CLEANED: _oxygen_cleaned,
+    Kind.OXYGEN_CLEAN_BROKEN: _oxygen_broken,
+    Kind.PART_FITTED: _part_fitted,
+    Kind.PART_ACCOUNTED: _part_accounted,
+    Kind.REASSEMBLED: _mover(Stage.REASSEMBLED),
+    Kind.FILLED: _filled,
+    Kind.READY: _mover(Stage.READY),
+    Kind.COLLECTED: _collected,
+    Kind.REJECTED: _rejected,
+    Kind.CONDEMNED: _condemned,
+    Kind.WITHDRAWN: _mover(Stage.WITHDRAWN),
+    Kind.CORRECTED: _corrected,
+    Kind.OWNER_CHANGED: _owner_changed,
+    Kind.TAG_BOUND: _tag_bound,
+    Kind.TAG_RETIRED: _tag_retired,
+}
+
+
+def tell(events: Iterable[tuple[str, FactsDict]]) -> State:
+    """Fold ``(kind, facts)`` pairs, oldest first, into the state they lead to.
+
+    Raises ``ValueError`` for a kind that :class:`cylinders.facts.Kind` does not know.
+    """
+    state = State()
+    for kind, facts in events:
+        teller = _TELLERS.get(Kind(kind))
+        if teller:
+            teller(state, facts)
+    return state
