@@ -1,0 +1,56 @@
+"""A recorded marking was wrong: the right value comes in, the wrong one stays in the history."""
+
+import datetime as dt
+
+from django.db import transaction
+
+from cylinders import history
+from cylinders.facts import Actor, Corrected
+from cylinders.models import Cylinder
+from cylinders.rules.month import Month
+from cylinders.rules.quantity import QuantityError, read_number
+from cylinders.rules.refusal import Refused
+from cylinders.story import MARKING_FIELDS
+
+_MONTHS = ("first_test", "requalified")
+
+
+@transaction.atomic
+def correct_marking(
+    *,
+    cylinder_id: int,
+    field: str,
+    becomes: str,
+    reason: str,
+    at: dt.datetime,
+    by: Actor,
+) -> Cylinder:
+    """Correct one marking of a cylinder, with the reason.
+
+    ``field`` is one of ``story.MARKING_FIELDS``. Raises :class:`Refused` for another field, for a
+    value of the wrong shape, without a reason, and when nothing would change.
+    """
+    cylinder = history.lock(cylinder_id)
+    if field not in MARKING_FIELDS:
+        raise Refused("unknown_marking", f"{field} is no marking. One of: {MARKING_FIELDS}.")
+    if not reason.strip():
+        raise Refused("no_reason", "Write why, and where the right value was read.")
+    was = getattr(cylinder, field)
+    if was == becomes:
+        raise Refused("nothing_changes", f"{field} is {becomes or 'empty'} already.")
+    _check_shape(field, becomes)
+    setattr(cylinder, field, becomes)
+    cylinder.save(update_fields=[field])
+    facts = Corrected(field=field, was=was, becomes=becomes, reason=reason)
+    history.append(cylinder, facts, at=at, by=by)
+    return cylinder
+
+
+def _check_shape(field: str, becomes: str) -> None:
+    try:
+        if field in _MONTHS and becomes:
+            Month.parse(becomes)
+        if field == "service_pressure" and becomes:
+            read_number(becomes)
+    except (ValueError, QuantityError) as problem:
+        raise Refused("bad_value", f"{field}: {problem}") from problem

@@ -1,0 +1,44 @@
+"""How every step at the bench begins and ends: lock, look at the stage, move on."""
+
+import datetime as dt
+
+from cylinders import history
+from cylinders.models import Cylinder, Life, WorkOrder
+from cylinders.rules.refusal import Refused
+from cylinders.rules.stages import STEPS, Stage, Step, check
+
+
+def begin(*, work_order_id: int, step: Step) -> tuple[Cylinder, WorkOrder]:
+    """Lock the cylinder of a work order and pass when ``step`` may happen now.
+
+    Raises :class:`Refused` for an unknown order and for a step out of order. The stage is read
+    after the lock was taken, so the second of two people sees what the first one did.
+    """
+    found = WorkOrder.objects.filter(pk=work_order_id).values_list("cylinder_id", flat=True).first()
+    if found is None:
+        raise Refused("unknown_order", f"There is no work order {work_order_id}. Scan the tag.")
+    cylinder = history.lock(found)
+    order = WorkOrder.objects.select_for_update().get(pk=work_order_id)
+    check(step, Stage(order.stage))
+    return cylinder, order
+
+
+def must_be_in_service(cylinder: Cylinder) -> None:
+    """Refuse to work on a cylinder that was rejected or condemned."""
+    if cylinder.life != Life.IN_SERVICE:
+        raise Refused(
+            f"cylinder_{cylinder.life}",
+            f"This cylinder is {cylinder.life}. It gets no further work: "
+            "give the owner the written notice.",
+            "49 CFR 180.205(h)-(i)",
+        )
+
+
+def move(order: WorkOrder, step: Step, *, at: dt.datetime) -> None:
+    """Put ``order`` at the stage that ``step`` leads to, since ``at``."""
+    stage = STEPS[step].leads_to
+    if stage is None:
+        raise ValueError(f"{step} does not move an order")
+    order.stage = stage.value
+    order.moved_at = at
+    order.save(update_fields=["stage", "moved_at"])
