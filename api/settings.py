@@ -4,12 +4,15 @@ The names and defaults of all variables are listed in README.md. Development is 
 ``CYLINDERS_ENV=production`` turns the guards on and refuses whatever is not fit for the street.
 """
 
+import sys
 from pathlib import Path
 from typing import Any
 
+from celery.schedules import crontab
 from django.core.exceptions import ImproperlyConfigured
 
-from api import environment
+from api import environment, logs
+from labels.qr import HostRefused, check_host
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 VAR_DIR = Path(environment.text("VAR_DIR", str(BASE_DIR / "var")))
@@ -21,16 +24,26 @@ DEBUG = environment.flag("DEBUG")
 SECRET_KEY = environment.secret_key(folder=VAR_DIR, production=PRODUCTION)
 SECRET_KEY_FALLBACKS = environment.words("SECRET_KEY_FALLBACKS")
 PUBLIC_URL = environment.text("PUBLIC_URL", "http://127.0.0.1:8000").rstrip("/")
-TAG_HOST = environment.text("TAG_HOST", "CYL.EXAMPLE").upper()
+DEMO = environment.flag("CYLINDERS_DEMO")  # an invented shop with printed passwords
 ALLOWED_HOSTS = environment.words("ALLOWED_HOSTS")
+CSRF_TRUSTED_ORIGINS = environment.words("CSRF_TRUSTED_ORIGINS")
 
-if "/" in TAG_HOST or ":" in TAG_HOST:
+# The host in every tag's address: short, because it decides how large a symbol's modules can be.
+TAG_HOST = environment.text("TAG_HOST", "CYL.EXAMPLE")
+if "//" in TAG_HOST:
     raise ImproperlyConfigured(
-        f"TAG_HOST={TAG_HOST!r} is not a bare host name. Tags always say https://; leave it out."
+        f"TAG_HOST={TAG_HOST!r}: write the bare host name; a tag always says https, never http."
     )
+try:
+    TAG_HOST = check_host(TAG_HOST)
+except HostRefused as problem:
+    raise ImproperlyConfigured(f"TAG_HOST: {problem}.") from problem
+
 if PRODUCTION:
     if DEBUG:
         raise ImproperlyConfigured("DEBUG is on: it shows secrets to strangers. Leave it out.")
+    if DEMO:
+        raise ImproperlyConfigured("CYLINDERS_DEMO is on: its passwords are printed. Leave it out.")
     if not ALLOWED_HOSTS or "*" in ALLOWED_HOSTS:
         raise ImproperlyConfigured("ALLOWED_HOSTS is missing or open. Write the names you serve.")
     if not PUBLIC_URL.startswith("https://"):
@@ -57,6 +70,8 @@ INSTALLED_APPS = [
     "django.contrib.staticfiles",
 ]
 MIDDLEWARE = [
+    "api.middleware.RequestIds",
+    "api.middleware.SecurityHeaders",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -80,6 +95,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "api.middleware.nonce",
             ],
         },
     },
@@ -89,7 +105,7 @@ TEMPLATES = [
 DATABASES = {"default": environment.database(environment.text("DATABASE_URL"), folder=VAR_DIR)}
 STATIC_URL = "/static/"
 STATIC_ROOT = VAR_DIR / "static"
-STATICFILES_DIRS: list[Path] = []
+MEDIA_URL = "/media/"
 MEDIA_ROOT = VAR_DIR / "media"
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
@@ -100,36 +116,109 @@ STORAGES = {
     },
 }
 WHITENOISE_USE_FINDERS = not PRODUCTION  # no collectstatic needed to try it out
+REDIS_URL = environment.text("REDIS_URL")
+CACHES: dict[str, Any] = {
+    "default": {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}
+    if REDIS_URL
+    else {
+        "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",
+        "LOCATION": VAR_DIR / "cache",
+    }
+}
 
-# Words and times
+# Words, times, messages, logs
 LANGUAGE_CODE = "en"
 LANGUAGES = [("en", "English")]
+LOCALE_PATHS = [BASE_DIR / "api" / "locale"]
 USE_TZ = True
 SHOP_TIME_ZONE = environment.time_zone("SHOP_TIME_ZONE", "UTC")
 TIME_ZONE = SHOP_TIME_ZONE
+EMAIL_BACKEND = "django.core.mail.backends." + (
+    "smtp.EmailBackend" if environment.text("EMAIL_HOST") else "console.EmailBackend"
+)
+EMAIL_HOST = environment.text("EMAIL_HOST")
+EMAIL_PORT = environment.number("EMAIL_PORT", 587)
+EMAIL_HOST_USER = environment.text("EMAIL_HOST_USER")
+EMAIL_HOST_PASSWORD = environment.text("EMAIL_HOST_PASSWORD")
+EMAIL_USE_TLS = environment.flag("EMAIL_USE_TLS", default=True)
+EMAIL_TIMEOUT = 15
+DEFAULT_FROM_EMAIL = environment.text("EMAIL_FROM", "service@shop.example.org")
+LOGGING = logs.configuration(
+    form=environment.one_of(
+        "LOG_FORMAT", ("text", "json") if sys.stderr.isatty() else ("json", "text")
+    ),
+    level=environment.one_of("LOG_LEVEL", ("INFO", "DEBUG", "WARNING", "ERROR")),
+)
 
-# Background work
-REDIS_URL = environment.text("REDIS_URL")
+# Background work. The broker carries no truth: a lost message costs one sweep, never a reminder.
+VISIBILITY = {"visibility_timeout": 120}  # seconds; with Redis it counts only if set in all places
 CELERY_TIMEZONE = "UTC"
+CELERY_TASK_SERIALIZER = "json"
+CELERY_ACCEPT_CONTENT = ["json"]
 CELERY_TASK_IGNORE_RESULT = True
-CELERY_BEAT_SCHEDULE: dict[str, Any] = {
-    "sweep": {"task": "cylinders.tasks.sweep", "schedule": 60.0},
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_REJECT_ON_WORKER_LOST = True
+CELERY_TASK_SOFT_TIME_LIMIT = 45
+CELERY_TASK_TIME_LIMIT = 60
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_WORKER_SOFT_SHUTDOWN_TIMEOUT = 20
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BEAT_SCHEDULE_FILENAME = str(VAR_DIR / "beat-schedule")
+CELERY_BEAT_SCHEDULE = {
+    "tick": {"task": "api.celery.tick", "schedule": crontab()},
+    "sweep": {"task": "cylinders.tasks.sweep", "schedule": crontab()},
 }
 if REDIS_URL:
     CELERY_BROKER_URL = REDIS_URL
+    CELERY_VISIBILITY_TIMEOUT = VISIBILITY["visibility_timeout"]
+    CELERY_RESULT_BACKEND_TRANSPORT_OPTIONS = VISIBILITY
+    CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, Any] = {
+        **VISIBILITY,
+        "unacked_restore_interval": 5,  # seconds; the default gives lost work back after 100
+        "unacked_restore_throttle": 1,
+    }
 else:
     QUEUE_DIR = VAR_DIR / "queue"
     QUEUE_DIR.mkdir(exist_ok=True)
     CELERY_BROKER_URL = "filesystem://"
-    CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, Any] = {
+    CELERY_BROKER_TRANSPORT_OPTIONS = {
         "data_folder_in": str(QUEUE_DIR),
         "data_folder_out": str(QUEUE_DIR),
         "control_folder": str(QUEUE_DIR / "control"),
     }
 
-# Who may come in
+# Who may come in, and what a browser is told
 LOGIN_URL = "/bench/login/"
+LOGIN_REDIRECT_URL = "/bench/"
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": f"django.contrib.auth.password_validation.{name}", "OPTIONS": options}
+    for name, options in (
+        ("UserAttributeSimilarityValidator", {}),
+        ("MinimumLengthValidator", {"min_length": 12}),
+        ("CommonPasswordValidator", {}),
+        ("NumericPasswordValidator", {}),
+    )
+]
+SESSION_COOKIE_NAME = "__Host-session" if PRODUCTION else "session"
+SESSION_COOKIE_AGE = 12 * 60 * 60  # seconds from signing in: one day at the bench
+SESSION_COOKIE_SECURE = PRODUCTION
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = "Lax"
+CSRF_COOKIE_NAME = "__Host-csrf" if PRODUCTION else "csrf"
+CSRF_COOKIE_SECURE = PRODUCTION
+CSRF_COOKIE_HTTPONLY = True  # scripts read the token from the page
+CSRF_COOKIE_SAMESITE = "Lax"
+SECURE_SSL_REDIRECT = PRODUCTION
+SECURE_REDIRECT_EXEMPT = ["^(livez|readyz)$"]  # asked from inside, without https
+SECURE_HSTS_SECONDS = 31_536_000 if PRODUCTION else 0  # one year
+SECURE_HSTS_INCLUDE_SUBDOMAINS = PRODUCTION
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+if environment.flag("BEHIND_PROXY"):  # only where a proxy sets this header itself
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+SILENCED_SYSTEM_CHECKS = ["security.W021"]  # preload lists are for the owner of the domain to join
 
+# The labs' interface
 REST_FRAMEWORK = {
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],

@@ -3,6 +3,10 @@
 from django.contrib import admin
 from django.urls import URLPattern, URLResolver, path
 
+from api import health
+
 urlpatterns: list[URLPattern | URLResolver] = [
+    path("livez", health.live, name="livez"),
+    path("readyz", health.ready, name="readyz"),
     path("admin/", admin.site.urls),
 ]
