@@ -1,0 +1,102 @@
+"""The cast of the tests, and plain functions that make it. Everything here is invented."""
+
+import datetime as dt
+
+from django.contrib.auth.models import User
+
+from cylinders.facts import Actor, Markings
+from cylinders.models import Customer, Cylinder, Lab, Part, PartKind, WorkOrder
+from cylinders.operations import intake, teardown
+
+NOON = dt.datetime(2026, 11, 25, 12, 0, tzinfo=dt.UTC)
+TODAY = NOON.date()
+STAMP = "DOT-3AL3000\nKX 40417\nM9999\n06-08"
+
+
+def make_technician(name: str = "tessa") -> User:
+    """A member of staff who works at the bench."""
+    return User.objects.create_user(username=name, password="wet-gloves-7", is_staff=True)
+
+
+def staff(user: User) -> Actor:
+    """The actor that ``user`` is in the history."""
+    return Actor("staff", str(user.pk))
+
+
+def make_customer(name: str = "Odo Quill") -> Customer:
+    """An owner who may be written to."""
+    return Customer.objects.create(
+        name=name,
+        email=f"{name.split(maxsplit=1)[0].lower()}@example.org",
+        phone="555-0142",
+        email_consent=True,
+    )
+
+
+def make_lab(rin: str = "Z999") -> Lab:
+    """A lab whose number is in force until the end of 2028."""
+    return Lab.objects.create(
+        name=f"Lab {rin}",
+        rin=rin,
+        rin_valid_until=dt.date(2028, 12, 31),
+        email=f"{rin.lower()}@example.org",
+    )
+
+
+def make_markings(**changes: str) -> Markings:
+    """An aluminium cylinder of 3000 psi, last requalified in November 2021."""
+    values = {
+        "stamp_text": STAMP,
+        "authority": "DOT",
+        "specification": "3AL",
+        "service_pressure": "3000",
+        "pressure_unit": "psi",
+        "serial": "KX40417",
+        "manufacturer_mark": "M9999",
+        "material": "aluminium",
+        "alloy": "6061-T6",
+        "neck_thread": "3/4-14 NPSM",
+        "first_test": "2008-06",
+        "requalified": "2021-11",
+        "requalified_rin": "Z999",
+    }
+    return Markings(**(values | changes))
+
+
+def receive(
+    owner: Customer | None = None,
+    *,
+    by: Actor | None = None,
+    services: tuple[str, ...] = ("requalification", "visual", "fill"),
+    at: dt.datetime = NOON,
+    **changes: str,
+) -> WorkOrder:
+    """Drop off a cylinder that the service has not met."""
+    return intake.receive_new(
+        newcomer=intake.Newcomer(make_markings(**changes), last_visual="2025-11"),
+        owner_id=(owner or make_customer()).pk,
+        arrival=intake.Arrival(services=services),
+        at=at,
+        by=by or Actor("staff", "1"),
+    )
+
+
+def take_down(order: WorkOrder, *, by: Actor | None = None, at: dt.datetime = NOON) -> list[Part]:
+    """Prove it empty, take off a valve and a boot, put the travel plug in."""
+    actor = by or Actor("staff", "1")
+    teardown.prove_empty(work_order_id=order.pk, how="valve open, no hiss", at=at, by=actor)
+    removals = (
+        teardown.Removal(kind=PartKind.VALVE, thread="3/4-14 NPSM", outlet="yoke", serial="V1"),
+        teardown.Removal(kind=PartKind.BOOT, name="black boot"),
+    )
+    parts = [
+        teardown.remove_part(work_order_id=order.pk, removal=removal, at=at, by=actor)
+        for removal in removals
+    ]
+    teardown.finish(work_order_id=order.pk, outside="sound", travel_plug=True, at=at, by=actor)
+    return parts
+
+
+def cylinder_of(order: WorkOrder) -> Cylinder:
+    """The cylinder of ``order`` as it is stored now."""
+    return Cylinder.objects.get(pk=order.cylinder_id)
