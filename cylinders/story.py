@@ -31,6 +31,8 @@ MARKING_FIELDS = (
     "requalified",
     "requalified_symbol",
     "requalified_rin",
+    "stamped_due",
+    "life_end",
 )
 
 

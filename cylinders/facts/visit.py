@@ -10,8 +10,9 @@ from cylinders.facts.kinds import Facts, Kind
 class Markings:
     """What identifies a cylinder, as decoded from its shoulder; empty text where not stamped.
 
-    ``service_pressure`` is decimal text in ``pressure_unit`` ("psi" or "bar"); ``first_test`` and
-    ``requalified`` are ``YYYY-MM``.
+    ``service_pressure`` is decimal text in ``pressure_unit`` ("psi" or "bar"). ``first_test``,
+    ``requalified``, ``stamped_due`` (a next date that the stamp itself gives) and ``life_end`` (the
+    end of a limited service life) are ``YYYY-MM``.
     """
 
     stamp_text: str
@@ -29,6 +30,8 @@ class Markings:
     requalified: str = ""
     requalified_symbol: str = ""
     requalified_rin: str = ""
+    stamped_due: str = ""
+    life_end: str = ""
 
 
 @dataclass(frozen=True, slots=True)

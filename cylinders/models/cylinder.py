@@ -47,6 +47,8 @@ class Cylinder(models.Model):
     requalified = models.CharField(max_length=7, blank=True)
     requalified_symbol = models.CharField(max_length=8, blank=True)
     requalified_rin = models.CharField(max_length=8, blank=True)
+    stamped_due = models.CharField(max_length=7, blank=True)
+    life_end = models.CharField(max_length=7, blank=True)
     last_visual = models.CharField(max_length=7, blank=True)
     last_thread_examination = models.CharField(max_length=7, blank=True)
     last_oxygen_clean = models.CharField(max_length=7, blank=True)

@@ -12,7 +12,7 @@ from cylinders.rules.quantity import QuantityError, read_number
 from cylinders.rules.refusal import Refused
 from cylinders.story import MARKING_FIELDS
 
-_MONTHS = ("first_test", "requalified")
+_MONTHS = ("first_test", "requalified", "stamped_due", "life_end")
 
 
 @transaction.atomic

@@ -109,9 +109,9 @@ def retire(*, code: str, reason: str, at: dt.datetime, by: Actor) -> Tag:
 def live_tag(thing: Thing) -> Tag | None:
     """The live tag of ``thing``, if it has one."""
     live = Tag.objects.filter(state=TagState.LIVE, kind=thing.kind, cylinder_id=thing.cylinder_id)
-    if thing.kind == TagKind.BAG:
+    if thing.part_id is not None:
         return live.filter(part_id=thing.part_id).first()
-    if thing.kind in (TagKind.TEARDOWN, TagKind.KIT):
+    if thing.work_order_id is not None:
         return live.filter(work_order_id=thing.work_order_id).first()
     return live.first()
 

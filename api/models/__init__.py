@@ -1,0 +1,7 @@
+"""What only the edge knows: keys of labs, links of customers, posts that were answered."""
+
+from api.models.lab_key import LabKey
+from api.models.received_post import ReceivedPost
+from api.models.status_link import StatusLink
+
+__all__ = ["LabKey", "ReceivedPost", "StatusLink"]

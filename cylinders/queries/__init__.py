@@ -1,0 +1,1 @@
+"""Reads that pages, commands and the API need; nothing here writes."""

@@ -1,0 +1,82 @@
+"""Hold what is stored against what follows from the history, cylinder by cylinder."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from cylinders import history
+from cylinders.models import Cylinder
+from cylinders.story import MARKING_FIELDS, State
+
+_TOLD = (
+    "life",
+    "use_gas",
+    "oxygen_clean",
+    "last_visual",
+    "last_thread_examination",
+    "last_oxygen_clean",
+    "last_valve_service",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Verified:
+    """How much was looked at, and every problem as a sentence."""
+
+    cylinders: int
+    events: int
+    problems: tuple[str, ...]
+
+    @property
+    def ok(self) -> bool:
+        """Whether nothing was found."""
+        return not self.problems
+
+
+def verify() -> Verified:
+    """Recompute every chain and compare every row with the state that follows from its events."""
+    problems: list[str] = []
+    count = 0
+    for cylinder in Cylinder.objects.order_by("pk").iterator():
+        count += 1
+        problems += problems_of(cylinder)
+    return Verified(count, history.events_held(), tuple(problems))
+
+
+def problems_of(cylinder: Cylinder) -> list[str]:
+    """Every problem of one cylinder: a broken chain, or a row that no event explains."""
+    broken = list(history.chain_problems(cylinder))
+    try:
+        state = history.state(cylinder.pk)
+    except (KeyError, ValueError) as problem:
+        return [*broken, f"cylinder {cylinder.pk}: its history cannot be told: {problem!r}"]
+    return broken + list(_rows_against(cylinder, state))
+
+
+def _rows_against(cylinder: Cylinder, state: State) -> Iterator[str]:
+    where = f"cylinder {cylinder.pk}"
+    for name in MARKING_FIELDS:
+        yield from _compare(f"{where}, {name}", getattr(cylinder, name), state.markings.get(name))
+    for name in _TOLD:
+        yield from _compare(f"{where}, {name}", getattr(cylinder, name), getattr(state, name))
+    yield from _compare(f"{where}, owner", cylinder.owner_id, state.owner)
+    orders = dict(cylinder.work_orders.values_list("pk", "stage"))
+    yield from _compare(f"{where}, stages of its orders", orders, state.stages)
+    own = dict(cylinder.parts.values_list("pk", "whereabouts"))
+    shared = dict(cylinder.shared_parts.values_list("pk", "whereabouts"))
+    told_own = {part: place for part, place in state.parts.items() if part not in shared}
+    yield from _compare(f"{where}, places of its parts", own, told_own)
+    records = {record.pk: record for record in cylinder.records.all()}
+    bodies = {pk: history.digest_of(record.body) for pk, record in records.items()}
+    yield from _compare(f"{where}, bodies of its test records", bodies, state.bodies)
+    states = {pk: record.state for pk, record in records.items()}
+    yield from _compare(f"{where}, states of its test records", states, state.records)
+    fills = {
+        fill.pk: (fill.oxygen_fraction, fill.pressure, fill.pressure_unit)
+        for fill in cylinder.fills.all()
+    }
+    yield from _compare(f"{where}, fills", fills, state.fills)
+
+
+def _compare(what: str, stored: object, told: object) -> Iterator[str]:
+    if stored != told:
+        yield f"{what}: stored as {stored!r}, but its history says {told!r}"
