@@ -1,12 +1,16 @@
 """The Celery app: wiring only. What has to be done stands in the database, not in the broker."""
 
 import os
+import warnings
 from typing import Any
 
 from celery import Celery
 from celery.signals import setup_logging, worker_ready
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "api.settings")
+
+# `serve` says it in one sentence of its own.
+warnings.filterwarnings("ignore", message=r"\s*You're running the worker with superuser privileges")
 
 app = Celery("api")
 app.config_from_object("django.conf:settings", namespace="CELERY")

@@ -75,5 +75,7 @@ def configuration(*, form: str, level: str) -> dict[str, Any]:
         "loggers": {
             "django": {"handlers": [], "propagate": True},
             "django.server": {"handlers": [], "propagate": True},
+            "gunicorn.http.wsgi": {"level": "ERROR"},  # else it says of each HEAD that it is one
+            "celery": {"level": "DEBUG" if level == "DEBUG" else "WARNING"},
         },
     }

@@ -105,6 +105,7 @@ TEMPLATES = [
 DATABASES = {"default": environment.database(environment.text("DATABASE_URL"), folder=VAR_DIR)}
 STATIC_URL = "/static/"
 STATIC_ROOT = VAR_DIR / "static"
+STATIC_ROOT.mkdir(exist_ok=True)
 MEDIA_URL = "/media/"
 MEDIA_ROOT = VAR_DIR / "media"
 STORAGES = {
@@ -125,6 +126,11 @@ CACHES: dict[str, Any] = {
         "LOCATION": VAR_DIR / "cache",
     }
 }
+
+# How much of the machine `serve` takes
+WEB_PROCESSES = environment.number("WEB_PROCESSES", 2)
+WEB_THREADS = environment.number("WEB_THREADS", 4)
+WORKER_THREADS = environment.number("WORKER_THREADS", 4)
 
 # Words, times, messages, logs
 LANGUAGE_CODE = "en"
@@ -180,11 +186,12 @@ if REDIS_URL:
 else:
     QUEUE_DIR = VAR_DIR / "queue"
     QUEUE_DIR.mkdir(exist_ok=True)
-    CELERY_BROKER_URL = "filesystem://"
+    CELERY_BROKER_URL = "filesystem://localhost/"
     CELERY_BROKER_TRANSPORT_OPTIONS = {
         "data_folder_in": str(QUEUE_DIR),
         "data_folder_out": str(QUEUE_DIR),
         "control_folder": str(QUEUE_DIR / "control"),
+        "polling_interval": 0.2,  # seconds; also how soon the worker hears that it should stop
     }
 
 # Who may come in, and what a browser is told
