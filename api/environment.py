@@ -88,14 +88,15 @@ def database(url: str, *, folder: Path) -> dict[str, Any]:
             },
         }
     if parts.scheme in {"postgres", "postgresql"}:
+        options = dict(parse_qsl(parts.query))
         return {
             "ENGINE": "django.db.backends.postgresql",
             "NAME": unquote(parts.path.removeprefix("/")),
             "USER": unquote(parts.username or ""),
             "PASSWORD": unquote(parts.password or ""),
-            "HOST": unquote(parts.hostname or ""),
+            "HOST": parts.hostname or options.pop("host", ""),  # a socket's folder is asked for so
             "PORT": str(parts.port or ""),
-            "OPTIONS": dict(parse_qsl(parts.query)),
+            "OPTIONS": options,
             "CONN_MAX_AGE": 60,
             "CONN_HEALTH_CHECKS": True,
         }

@@ -1,0 +1,57 @@
+"""``test``: the whole suite on SQLite, then what must hold on both engines on a real PostgreSQL."""
+
+import os
+import subprocess
+import sys
+import time
+from typing import Any
+
+from django.conf import settings
+from django.core.management.base import BaseCommand
+
+ENGINES = (("sqlite", "SQLite, all tests"), ("postgresql", "PostgreSQL, tests marked both_engines"))
+NOTHING_CHOSEN = 5  # pytest's exit status where no test was left to run
+SAYS = {0: "passed", 1: "FAILED", 2: "STOPPED", NOTHING_CHOSEN: "no test chosen"}
+
+
+class Command(BaseCommand):
+    help = "Run the tests with pytest on SQLite and PostgreSQL; further words go to pytest."
+
+    def run_from_argv(self, argv: list[str]) -> None:
+        """Hand every word after `test` to pytest: its options are not Django's to read."""
+        status = self.run_all(argv[2:])
+        if status:
+            sys.exit(status)
+
+    def handle(self, *args: Any, **_: Any) -> None:
+        if status := self.run_all(list(args)):
+            sys.exit(status)
+
+    def run_all(self, words: list[str]) -> int:
+        """Run pytest once for each engine, say how each went, and return the worst exit status."""
+        lines: list[str] = []
+        worst = 0
+        for engine, title in ENGINES:
+            self.say(f"\n{title}")
+            began = time.monotonic()
+            status = run(engine, words)
+            said = SAYS.get(status, f"ended with status {status}")
+            lines.append(f"{title}: {said} ({time.monotonic() - began:.0f} s)")
+            if status == NOTHING_CHOSEN and words:
+                status = 0  # a choice of tests need not hold one for each engine
+            worst = max(worst, status)
+        self.say("\n" + "\n".join(lines))
+        return worst
+
+    def say(self, text: str) -> None:
+        """Print before pytest's own process goes on printing."""
+        self.stdout.write(text)
+        self.stdout.flush()
+
+
+def run(engine: str, words: list[str]) -> int:
+    """Run pytest in a process of its own, with the engine in its environment."""
+    env = {name: value for name, value in os.environ.items() if name != "DJANGO_SETTINGS_MODULE"}
+    env["TEST_ENGINE"] = engine
+    command = [sys.executable, "-m", "pytest", *words]
+    return subprocess.run(command, check=False, cwd=settings.BASE_DIR, env=env).returncode
