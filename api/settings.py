@@ -104,6 +104,7 @@ TEMPLATES = [
 # Where it keeps things
 DATABASES = {"default": environment.database(environment.text("DATABASE_URL"), folder=VAR_DIR)}
 STATIC_URL = "/static/"
+STATICFILES_DIRS = [BASE_DIR / "api" / "pages" / "static"]
 STATIC_ROOT = VAR_DIR / "static"
 STATIC_ROOT.mkdir(exist_ok=True)
 MEDIA_URL = "/media/"
