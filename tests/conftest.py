@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from tests import servers, settings
+from tests import append_only, servers, settings
 
 
 @pytest.fixture(scope="session")
@@ -28,6 +28,20 @@ def _started(start: servers.Start) -> Iterator[servers.Server]:
         pytest.skip(str(missing))
     yield server
     server.stop()
+
+
+@pytest.fixture(autouse=True)
+def append_only_tables(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Keep the history's triggers in force in a transactional test, and let it be cleared away."""
+    marker = request.node.get_closest_marker("django_db")
+    if not (marker and marker.kwargs.get("transaction") and settings.TEST_ENGINE == "sqlite"):
+        yield
+        return
+    request.getfixturevalue("transactional_db")
+    if not append_only.are_set():
+        append_only.set_again()
+    yield
+    append_only.lift()
 
 
 def pytest_report_header() -> str:

@@ -7,7 +7,9 @@ from cylinders.rules.month import Month
 
 def facts_of(cylinder: Cylinder, *, country: str | None = None) -> CylinderFacts:
     """Return the rules' view of ``cylinder``; ``country`` is the shop's unless given."""
-    latest = _month(cylinder.requalified)
+    # A plus may follow the first test date: then the first test is the test it stands on.
+    marked = cylinder.requalified or (cylinder.requalified_symbol and cylinder.first_test)
+    latest = _month(marked)
     return CylinderFacts(
         authority=cylinder.authority or None,
         specification=cylinder.specification or None,
