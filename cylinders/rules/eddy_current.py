@@ -1,0 +1,100 @@
+"""Eddy current examination of the neck: asked of alloy 6351-T6, and what its result means.
+
+49 CFR 180.209(m) and part 180 appendix C, 2019-10-01: aluminium cylinders of alloy 6351-T6 in
+scuba, breathing-apparatus or oxygen service are examined every five years at the requalification,
+by eddy current together with the visual inspection. Not in carbon dioxide, fire extinguisher or
+other industrial gas service.
+
+    any crack of two thread lengths or more    condemned (table of (m), appendix C)
+    a crack "expanded into the neck threads"   condemned by the sentence of (m): a person reads it
+    alloy not known                            as :mod:`cylinders.rules.alloys` takes it
+
+>>> from cylinders.rules.alloys import judge_alloy
+>>> from cylinders.rules.cylinder_facts import CylinderFacts
+>>> need(judge_alloy(CylinderFacts(specification="3AL", alloy="6061-T6")), Service.SCUBA)
+<Need.NOT_ASKED: 'not asked'>
+"""
+
+import datetime as dt
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+from typing import Literal
+
+from cylinders.rules.alloys import AlloyVerdict
+from cylinders.rules.cylinder_facts import Service
+from cylinders.rules.retest_figures import Name, figure
+from cylinders.rules.verdict import Citation, Finding, Outcome
+
+_ASKED = Citation("49 CFR 180.209(m)", "2019-10-01")
+_RECORD = Citation("49 CFR part 180 appendix C", "2019-10-01")
+
+
+class Need(StrEnum):
+    """Whether the examination is asked for."""
+
+    ASKED = "asked"
+    ASSUMED = "assumed"
+    NOT_ASKED = "not asked"
+
+
+@dataclass(frozen=True, slots=True)
+class Examination:
+    """What the lab reported; ``crack_thread_lengths`` is the longest crack found (0: none)."""
+
+    result: Literal["pass", "fail"]
+    crack_thread_lengths: Decimal
+    equipment: str
+    reference_ring: str
+
+
+def need(alloy: AlloyVerdict, service: Service) -> Need:
+    """Whether a cylinder of this alloy in this service needs the examination."""
+    if not (service.breathing and alloy.treat_as_6351):
+        return Need.NOT_ASKED
+    return Need.ASSUMED if alloy.assumed else Need.ASKED
+
+
+def judge(exam: Examination | None, needed: Need, *, on: dt.date) -> Finding:
+    """What the examination, or its absence, means (code ``eddy_current``).
+
+    ``FAIL`` condemns. ``UNKNOWN``: asked for but missing, or a crack too short for the table.
+    ``CAUTION``: examined though nothing asked for it, or the equipment is not recorded.
+    """
+    if exam is None:
+        return _missing(needed)
+    row = figure(Name.CRACK, on=on)
+    crack = f"a crack of {exam.crack_thread_lengths:f} thread lengths"
+    if exam.crack_thread_lengths >= row.value:
+        says = f"The neck has {crack}; {row.value} or more condemn."
+        return Finding("eddy_current", Outcome.FAIL, says, row.cites)
+    if exam.result == "fail":
+        return Finding("eddy_current", Outcome.FAIL, "The neck failed the examination.", row.cites)
+    if exam.crack_thread_lengths > 0:
+        says = (
+            f"Passed with {crack}: shorter than the table's {row.value}, but a crack in the "
+            "threads condemns by the text of (m). A person decides."
+        )
+        return Finding("eddy_current", Outcome.UNKNOWN, says, _ASKED)
+    return _passed(exam, needed)
+
+
+def _missing(needed: Need) -> Finding:
+    if needed is Need.NOT_ASKED:
+        return Finding("eddy_current", Outcome.OK, "Not asked for this cylinder.", _ASKED)
+    why = "It is" if needed is Need.ASKED else "The alloy is not known, so it is taken for"
+    says = (
+        f"{why} 6351-T6, which needs an eddy current examination of the neck; none was "
+        "reported. Examine it, or enter the alloy."
+    )
+    return Finding("eddy_current", Outcome.UNKNOWN, says, _ASKED)
+
+
+def _passed(exam: Examination, needed: Need) -> Finding:
+    if needed is Need.NOT_ASKED:
+        says = "Examined by eddy current though nothing asks for it. Is it the right cylinder?"
+        return Finding("eddy_current", Outcome.CAUTION, says, _ASKED)
+    if not (exam.equipment and exam.reference_ring):
+        says = "No crack found, but the equipment or the reference ring is not recorded."
+        return Finding("eddy_current", Outcome.CAUTION, says, _RECORD)
+    return Finding("eddy_current", Outcome.OK, "Neck examined: no crack found.", _ASKED)

@@ -1,0 +1,138 @@
+"""What every pressure test must show: the pressure reached and the time it was held.
+
+A proof pressure test measures nothing else (49 CFR 180.203; PHMSA letter 21-0100: no expansions to
+record); a volumetric test must show the same two things first. 180.205(g)(5) and 180.209(a) Table
+1, 2019-10-01:
+
+    pressure    at least the minimum test pressure (5/3 or 2 times service pressure, or a permit's)
+    hold        at least 30 s, and until expansion is complete
+
+The required pressure is rounded up before it is compared: 5/3 of 2015 psi is 3358.33, so 3359.
+
+>>> from cylinders.rules.quantity import psi
+>>> from cylinders.rules.specifications import SPECIFICATIONS
+>>> str(required_pressure(SPECIFICATIONS["3AA"], psi(2015)))
+'3359 psi'
+>>> str(required_pressure(SPECIFICATIONS["3AL"], Quantity(Decimal("20.7"), "MPa")))
+'34.5 MPa'
+"""
+
+import datetime as dt
+from decimal import Decimal
+from fractions import Fraction
+
+from cylinders.rules.quantity import ROUND_CEILING, Quantity, round_fraction
+from cylinders.rules.retest_figures import Name, figure, share
+from cylinders.rules.specifications import (
+    PressureRule,
+    Specification,
+    exact_minimum,
+    minimum_test_pressure,
+)
+from cylinders.rules.verdict import Citation, Finding, Outcome
+
+_TABLE = Citation("49 CFR 180.209(a) Table 1", "2019-10-01")
+#: decimals that make steps of about one hundredth of a bar, the same in each metric unit
+_METRIC_PLACES = {"bar": 2, "kPa": 0, "MPa": 3}
+
+
+def required_pressure(spec: Specification, service: Quantity | None) -> Quantity | None:
+    """Minimum test pressure, rounded up and never down; ``None`` where no pressure follows.
+
+    In the unit of the stamp (psi, bar for a metric specification) it is a whole number. Where a
+    lab gives the service pressure in another unit it is rounded up to 0.01 bar, so that 206.84
+    bar for 3000 psi does not ask for most of a bar more than the stamp does.
+    """
+    if service is None or service.unit == spec.unit or spec.test is not PressureRule.FACTOR:
+        return minimum_test_pressure(spec, service)
+    if spec.unit == "bar" and service.unit in _METRIC_PLACES:
+        return minimum_test_pressure(spec, _in_bar(service))
+    exact = exact_minimum(spec, service)
+    if exact is None or service.unit not in _METRIC_PLACES:
+        return minimum_test_pressure(spec, service)
+    places = _METRIC_PLACES[service.unit]
+    return Quantity(
+        _plain(round_fraction(exact, places=places, rounding=ROUND_CEILING)), service.unit
+    )
+
+
+def _in_bar(metric: Quantity) -> Quantity:
+    """An exact conversion: the metric units are powers of ten apart."""
+    scale = {"bar": 0, "kPa": -2, "MPa": 1}[metric.unit]
+    return Quantity(metric.value.scaleb(scale), "bar")
+
+
+def _plain(value: Decimal) -> Decimal:
+    """Without trailing zeros, and without an exponent."""
+    text = f"{value:f}"
+    return Decimal(text.rstrip("0").rstrip(".") if "." in text else text)
+
+
+def pressure_reached(reached: Quantity, required: Quantity | None, *, on: dt.date) -> Finding:
+    """Pressure reached against the pressure required (code ``test_pressure``).
+
+    ``FAIL`` when short (no valid test), ``UNKNOWN`` when the requirement is not known or the
+    pressure is so high (over 150 %) that a person must ask; ``CAUTION`` from 110 %. There is no
+    upper limit in the regulation; both thresholds are this service's own.
+    """
+    if required is None:
+        says = (
+            f"{reached} was reached, but the required test pressure is not known. "
+            "Read the permit or the stamp and enter it."
+        )
+        return Finding("test_pressure", Outcome.UNKNOWN, says, _TABLE)
+    if reached < required:
+        says = f"{reached} was reached, {required} is required: not a valid test. Test again."
+        return Finding("test_pressure", Outcome.FAIL, says, _TABLE)
+    for name, outcome, ask in (
+        (
+            Name.PRESSURE_DOUBTFUL,
+            Outcome.UNKNOWN,
+            "Check the unit, or if the wall was overstrained.",
+        ),
+        (Name.PRESSURE_HIGH, Outcome.CAUTION, "Check the gauge reading."),
+    ):
+        row = figure(name, on=on)
+        if reached.base > required.base * Fraction(row.value) / 100:
+            says = f"{reached} is over {row.value} % of the required {required}. {ask}"
+            return Finding("test_pressure", outcome, says, row.cites)
+    says = f"{reached} was reached, {required} is required."
+    return Finding("test_pressure", Outcome.OK, says, _TABLE)
+
+
+def pressure_possible(reached: Quantity, required: Quantity | None, *, on: dt.date) -> Finding:
+    """Whether such a pressure can be (code ``numbers_possible``).
+
+    At three times the test pressure the mean wall stress would be twice the strength of the metal:
+    the cylinder would have burst, so the figure is wrong (psi written in a bar field).
+    """
+    row = figure(Name.PRESSURE_IMPOSSIBLE, on=on)
+    if required and reached.base > required.base * Fraction(row.value) / 100:
+        says = (
+            f"{reached} cannot be: it is over {row.value} % of the required {required}, and the "
+            "cylinder would have burst. Check the unit of the test pressure."
+        )
+        return Finding("numbers_possible", Outcome.FAIL, says, row.cites)
+    return Finding("numbers_possible", Outcome.OK, "The pressure can be.", row.cites)
+
+
+def hold(seconds: Decimal, *, on: dt.date) -> Finding:
+    """Time at test pressure (code ``hold``); short means no valid test."""
+    row = figure(Name.HOLD, on=on)
+    short = seconds < row.value
+    says = f"Held for {seconds:f} s; at least {row.value} s is required."
+    if short:
+        says += " Not a valid test. Test again."
+    return Finding("hold", Outcome.FAIL if short else Outcome.OK, says, row.cites)
+
+
+def system_check(before: Quantity, required: Quantity, *, on: dt.date) -> Finding:
+    """Pressure of a system check made on this cylinder before its test (code ``repeat``).
+
+    Over 90 % of the test pressure the wall has already taken its permanent set, and a test after
+    it would read too little: no valid test. Exactly 90 % is accepted (PHMSA letter 25-0004).
+    """
+    row = figure(Name.SYSTEM_CHECK, on=on)
+    over = before.base > required.base * share(Name.SYSTEM_CHECK, on=on)
+    says = f"The system check took {before}; at most {row.value} % of {required} is allowed."
+    return Finding("repeat", Outcome.FAIL if over else Outcome.OK, says, row.cites)
