@@ -3,7 +3,7 @@
 import cylinders.models.history  # noqa: F401 - registers the event table, exports nothing
 from cylinders.models.consignment import Consignment, ConsignmentLine
 from cylinders.models.cylinder import Cylinder, Gas, Life
-from cylinders.models.notice import Notice, NoticeState
+from cylinders.models.notice import Declined, MessageKind, Notice, NoticeState
 from cylinders.models.part import Part, PartKind, Whereabouts
 from cylinders.models.people import Customer, Lab, Shop
 from cylinders.models.results import Fill, Inspection, RecordState, TestRecord
@@ -14,11 +14,13 @@ __all__ = [
     "ConsignmentLine",
     "Customer",
     "Cylinder",
+    "Declined",
     "Fill",
     "Gas",
     "Inspection",
     "Lab",
     "Life",
+    "MessageKind",
     "Notice",
     "NoticeState",
     "Part",

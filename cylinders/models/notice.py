@@ -18,8 +18,21 @@ class NoticeState(models.TextChoices):
     WITHDRAWN = "withdrawn", "withdrawn"
 
 
+class MessageKind(models.TextChoices):
+    """What a customer can decline, each alone."""
+
+    REMINDERS = "reminders", "reminders of what is due"
+    VISIT = "visit", "news of a cylinder in the shop"
+
+
 class Notice(models.Model):
-    """A reminder of one duty of one cylinder, ``notice`` days before (or after) its due day."""
+    """One message about one cylinder: a reminder of a duty, or news of a visit.
+
+    A reminder names its ``duty``, the last day in date as ``due`` and how many ``days_before`` it
+    goes. News of a visit names what happened as ``duty``, the civil day as ``due``, and the visit
+    as ``occasion``. Rows of one customer that go together share a ``message_id``. ``not_before`` is
+    when a send that the mail server put off may be tried again.
+    """
 
     cylinder = models.ForeignKey(Cylinder, on_delete=models.PROTECT, related_name="notices")
     customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="notices")
@@ -27,12 +40,14 @@ class Notice(models.Model):
     due = models.DateField()
     days_before = models.SmallIntegerField()
     channel = models.CharField(max_length=8, default="email")
+    occasion = models.CharField(max_length=24, blank=True)
     send_on = models.DateField()
     state = models.CharField(
         max_length=10,
         choices=NoticeState.choices,
         default=NoticeState.PLANNED,
     )
+    not_before = models.DateTimeField(null=True, blank=True)
     lease_until = models.DateTimeField(null=True, blank=True)
     lease_token = models.CharField(max_length=32, blank=True)
     attempts = models.PositiveSmallIntegerField(default=0)
@@ -43,11 +58,29 @@ class Notice(models.Model):
     class Meta:
         constraints = (
             models.UniqueConstraint(
-                fields=["cylinder", "duty", "due", "days_before", "channel"],
+                fields=["cylinder", "duty", "due", "days_before", "channel", "occasion"],
                 name="one_notice_per_duty_and_day",
             ),
         )
-        indexes = (models.Index(fields=["state", "send_on"], name="notice_to_send"),)
+        indexes = (
+            models.Index(fields=["state", "send_on"], name="notice_to_send"),
+            models.Index(fields=["customer", "state"], name="notice_of_customer"),
+            models.Index(fields=["message_id"], name="notice_by_message"),
+        )
 
     def __str__(self) -> str:
         return f"{self.duty} of cylinder {self.cylinder_id} due {self.due}"
+
+
+class Declined(models.Model):
+    """A customer wants no more messages of one kind; taken back by removing the row."""
+
+    customer = models.ForeignKey(Customer, on_delete=models.CASCADE, related_name="declined")
+    kind = models.CharField(max_length=12, choices=MessageKind.choices)
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = (models.UniqueConstraint(fields=["customer", "kind"], name="declined_once"),)
+
+    def __str__(self) -> str:
+        return f"customer {self.customer_id} declined {self.kind}"

@@ -4,7 +4,12 @@ from django.db import models
 
 
 class Shop(models.Model):
-    """The dive shop that runs this service; one row."""
+    """The dive shop that runs this service; one row.
+
+    ``notice_days`` maps a duty to the days before its end on which a reminder goes, where they
+    differ from :data:`cylinders.rules.notices.DAYS_BEFORE`. Nothing is sent while
+    ``notices_paused`` is set: by the shop, or after a restore, until somebody has looked.
+    """
 
     name = models.CharField(max_length=120)
     phone = models.CharField(max_length=40, blank=True)
@@ -12,6 +17,8 @@ class Shop(models.Model):
     website = models.URLField(blank=True)
     country = models.CharField(max_length=2, default="US")
     time_zone = models.CharField(max_length=60, default="UTC")
+    notice_days = models.JSONField(default=dict, blank=True)
+    notices_paused = models.BooleanField(default=False)
 
     def __str__(self) -> str:
         return self.name
