@@ -53,4 +53,4 @@ def _check_shape(field: str, becomes: str) -> None:
         if field == "service_pressure" and becomes:
             read_number(becomes)
     except (ValueError, QuantityError) as problem:
-        raise Refused("bad_value", f"{field}: {problem}") from problem
+        raise Refused("bad_value", f"{field}: {problem}.") from problem
