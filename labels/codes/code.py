@@ -12,7 +12,7 @@ identifier whose check symbol falls outside the 32 is drawn again.
 >>> compact("7K2M 9QX4 WBTCD")
 Traceback (most recent call last):
 ...
-labels.codes.CodeError: the last symbol does not agree with the others: read the code again
+labels.codes.code.CodeError: the last symbol does not agree with the others: read the code again
 >>> did_you_mean("7K2M 9QX4 W8TCK")
 ('7K2M9QX4WBTCK',)
 """
