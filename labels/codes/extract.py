@@ -46,11 +46,13 @@ _SHOWN = 80
 _AROUND = " \t\r\n\x02\x03\x04\x1d\x1e"
 _BETWEEN = re.compile(r"[\t\r\n\x04\x1d\x1e]+")
 _SYMBOLOGY = re.compile(r"\]([A-Za-z])[0-9A-Za-z]", re.ASCII)
-_ADDRESS = re.compile(
-    r"(?P<scheme>[a-z]+)://(?P<host>[^/?#\\]*)(?P<rest>.*)", re.IGNORECASE | re.ASCII | re.DOTALL
-)
-_TAG_PATH = re.compile(r"/t/([^/?#\\]*)/?(?:[?#].*)?", re.IGNORECASE | re.ASCII | re.DOTALL)
-_SCHEME = re.compile(r"[a-z][a-z0-9+.-]*:", re.IGNORECASE | re.ASCII)
+_ANY_CASE = re.IGNORECASE | re.ASCII | re.DOTALL
+_ADDRESS = re.compile(r"(?P<scheme>[a-z]+)://(?P<host>[^/?#\\]*)(?P<rest>.*)", _ANY_CASE)
+_ADDRESS_BEGINS = re.compile(r"(?<![=&?#/%])https?://", _ANY_CASE)
+_TAG_PATH = re.compile(r"/t/([^/?#\\]*)/?(?:[?#].*)?", _ANY_CASE)
+_SCHEME = re.compile(r"[a-z][a-z0-9+.-]*:", _ANY_CASE)
+#: An address whose colon and strokes came out as other signs, by the layouts known here.
+_SPOILT_ADDRESS = re.compile(r"https?(?:[^a-z0-9:.]{3}|M!!)", _ANY_CASE)
 _KINDS = {
     "wifi:": "Wi-Fi settings",
     "begin:vcard": "a contact",
@@ -127,9 +129,7 @@ def _parts(bare: str) -> list[str]:
     lines = [line for line in _BETWEEN.split(bare) if line.strip(_AROUND)]
     parts = []
     for line in lines:
-        starts = [
-            found.start() for found in re.finditer(r"https?://", line, re.IGNORECASE | re.ASCII)
-        ]
+        starts = [found.start() for found in _ADDRESS_BEGINS.finditer(line)]
         if len(starts) > 1:
             ends = [*starts[1:], len(line)]
             parts += [line[start:end] for start, end in zip(starts, ends, strict=True)]
