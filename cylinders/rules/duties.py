@@ -22,7 +22,16 @@ import datetime as dt
 
 from cylinders.rules.alloys import judge_alloy
 from cylinders.rules.cylinder_facts import CylinderFacts, Gas
-from cylinders.rules.duty import Basis, Duty, DutyKind, DutyRule, counted_from, duty_from, latest
+from cylinders.rules.duty import (
+    Basis,
+    Duty,
+    DutyKind,
+    DutyRule,
+    State,
+    counted_from,
+    duty_from,
+    latest,
+)
 from cylinders.rules.extra_rows import NO_EXTRA, ExtraRows
 from cylinders.rules.intervals import next_requalification
 from cylinders.rules.month import Month
@@ -126,3 +135,6 @@ def _threads(facts: CylinderFacts, on: dt.date, visual: Duty) -> Duty:
     )
     last = latest(on, facts.last_thread_examination, _last_visual(facts, on))
     return counted_from(rule, on=on, last=last, why="Looked at with each internal visual.")
+
+
+__all__ = ["Basis", "Duty", "DutyKind", "State", "due"]

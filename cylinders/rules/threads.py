@@ -126,6 +126,8 @@ _DASHES = re.compile("[\u2010-\u2015\u2212]")
 _METRIC = re.compile(r"M(\d{1,2})X(\d(?:[.,]\d)?)(?:MM)?", re.ASCII)
 _INCH = re.compile(r"(\d/\d)(?:-?(\d{2})(?:TPI)?)?-?(NPSM|NGS|NGT|UNF)", re.ASCII)
 _BRITISH = re.compile(r"G(\d/\d)|(\d/\d)-?BSPP?", re.ASCII)
+#: Folded to two figures and a stroke; a superscript or a circled figure is not a figure here.
+_FRACTIONS = frozenset("\N{VULGAR FRACTION ONE HALF}\N{VULGAR FRACTION THREE QUARTERS}\u215e")
 _LONGEST = 40
 _PITCH = "14"
 
@@ -137,7 +139,8 @@ def read(text: str) -> Thread | None:
     Unicode dashes and fractions. "3/4" or "M25" alone name no thread: a system or a pitch is
     missing. The figure 14 may be left out where the named system has no other at that size.
     """
-    if len(text) > _LONGEST:
+    odd = (char for char in text if unicodedata.category(char) == "No")
+    if len(text) > _LONGEST or not _FRACTIONS.issuperset(odd):
         return None
     unquoted = _INCH_MARKS.sub(" ", text.upper())  # before NFKC, which splits an acute accent
     folded = _INCH_MARKS.sub(" ", unicodedata.normalize("NFKC", unquoted))
