@@ -20,7 +20,7 @@ from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
 from labels import fonts, qr
-from labels.sheets.boxes import dots_per_module
+from labels.sheets.boxes import dots_per_module, extent
 from labels.sheets.drawing import Bar, Drawing, Mark, Shape, Words, draw
 from labels.sheets.media import CHECK_BAR_MM, Grid, MediumFault, Page, Roll, flow
 
@@ -129,8 +129,8 @@ class _Sheet:
 
     def _bar(self, bar: Bar, left: int, top: int) -> None:
         x, y = left + _dots(bar.x), top + _dots(bar.y)
-        w = max(left + _dots(bar.x + bar.w) - x, 1)
-        h = max(top + _dots(bar.y + bar.h) - y, 1)
+        w = left + extent(bar.x, bar.w, DPI) - x
+        h = top + extent(bar.y, bar.h, DPI) - y
         self._canvas.addLiteral(f"{x} {self._height - y - h} {w} {h} re f")
 
     def _shape(self, shape: Shape, left: int, top: int) -> None:

@@ -15,7 +15,7 @@ from PIL import Image, ImageDraw, ImageFont, PngImagePlugin
 
 from labels import fonts, qr
 from labels.fonts import MM_PER_POINT
-from labels.sheets.boxes import RESOLUTIONS, dots, dots_per_module
+from labels.sheets.boxes import RESOLUTIONS, dots, dots_per_module, extent
 from labels.sheets.drawing import Bar, Item, Mark, Shape, Words, draw
 
 if TYPE_CHECKING:
@@ -80,8 +80,8 @@ def _paint(picture: Image.Image, items: Iterable[Item], dpi: int) -> None:
             _mark(picture, item, dpi)
         elif isinstance(item, Bar):
             left, top = dots(item.x, dpi), dots(item.y, dpi)
-            right = max(dots(item.x + item.w, dpi), left + 1)
-            bottom = max(dots(item.y + item.h, dpi), top + 1)
+            right = extent(item.x, item.w, dpi)
+            bottom = extent(item.y, item.h, dpi)
             pen.rectangle((left, top, right - 1, bottom - 1), fill=_BLACK)
         else:
             points = [(dots(x, dpi), dots(y, dpi)) for x, y in item.points]

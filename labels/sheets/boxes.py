@@ -205,6 +205,13 @@ def dots(length: float, dpi: int) -> int:
     return round(length * 8) if dpi == RESOLUTIONS[0] else round(length * dpi / 25.4)
 
 
+def extent(start: float, length: float, dpi: int) -> int:
+    """The dot after a bar's last; thin bars are all of one thickness, wherever they stand."""
+    if length < 1:
+        return dots(start, dpi) + max(dots(length, dpi), 1)
+    return dots(start + length, dpi)
+
+
 def _may_share(box: Box, other: Box) -> bool:
     for outer, inner in ((box, other), (other, box)):
         if isinstance(outer, FrameBox) and outer.contains(inner):

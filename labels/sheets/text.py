@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
@@ -14,6 +15,7 @@ Fit = Literal["shrink", "wrap", "clip"]
 #: Distance of two baselines, and depth of tails below one, in letter sizes.
 LEADING, TAIL = 1.22, 0.22
 _STEP = 0.5
+_NO_BREAK = re.compile(r"(?<=[0-9]) (?=(?:%|bar|psi|mm|m|ft|L)(?![a-z]))")
 _ELLIPSIS = "\N{HORIZONTAL ELLIPSIS}"
 
 
@@ -64,9 +66,9 @@ def _lines_in(h: float, style: Style, size: float) -> int:
 
 
 def _break(text: str, w: float, style: Style, size: float) -> tuple[str, ...]:
-    """Break at blanks; a word wider than the box gives no lines at all."""
+    """Break at blanks, but not before a unit; a word wider than the box gives no lines at all."""
     lines = [""]
-    for word in text.split():
+    for word in filter(None, _NO_BREAK.sub("\N{NO-BREAK SPACE}", text).split(" ")):
         if not _within(word, w, style, size):
             return ()
         longer = f"{lines[-1]} {word}" if lines[-1] else word
