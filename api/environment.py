@@ -4,8 +4,10 @@ Each reader either answers with a usable value or raises ``ImproperlyConfigured`
 that names the variable, what was wrong with it and what to write instead. Nothing is mended.
 """
 
+import contextlib
 import os
 import secrets
+import tempfile
 from pathlib import Path
 from typing import Any
 from urllib.parse import SplitResult, parse_qsl, unquote, urlsplit
@@ -137,10 +139,11 @@ def secret_key(*, folder: Path, production: bool) -> str:
     if production:
         raise ImproperlyConfigured("SECRET_KEY is missing; production does not make its own.")
     path = folder / "secret_key"
-    try:
-        descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    except FileExistsError:
-        return path.read_text(encoding="ascii").strip()
-    with os.fdopen(descriptor, "w", encoding="ascii") as file:
-        file.write(secrets.token_urlsafe(48))
+    if not path.exists():
+        # Written aside and then given its name: another process sees a whole key or none.
+        with tempfile.NamedTemporaryFile("w", dir=folder, encoding="ascii") as file:  # mode 0600
+            file.write(secrets.token_urlsafe(48))
+            file.flush()
+            with contextlib.suppress(FileExistsError):
+                os.link(file.name, path)
     return path.read_text(encoding="ascii").strip()

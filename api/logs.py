@@ -75,6 +75,8 @@ def configuration(*, form: str, level: str) -> dict[str, Any]:
         "loggers": {
             "django": {"handlers": [], "propagate": True},
             "django.server": {"handlers": [], "propagate": True},
+            # Strangers' noise: the line of access log tells of each refused host too.
+            "django.security.DisallowedHost": {"level": "CRITICAL"},
             "gunicorn.http.wsgi": {"level": "ERROR"},  # else it says of each HEAD that it is one
             "celery": {"level": "DEBUG" if level == "DEBUG" else "WARNING"},
         },

@@ -138,6 +138,22 @@ def test_an_environment_of_someone_else_is_left_alone(root: Path) -> None:
     assert (root / ".venv" / "precious").read_text(encoding="ascii") == "mine"
 
 
+@pytest.mark.parametrize("missing", ["venv", "ensurepip"])
+def test_a_python_without_venv_is_told_what_to_install(
+    missing: str, root: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(sys, "prefix", sys.base_prefix)
+    monkeypatch.delenv(bootstrap.OFF_SWITCH, raising=False)
+    monkeypatch.setattr(bootstrap, "find_spec", lambda name: None if name == missing else name)
+    with pytest.raises(SystemExit) as ended:
+        bootstrap.ensure(["manage.py", "check"], root)
+    assert ended.value.code == 2
+    said = capfd.readouterr().err
+    assert f"its module {missing} is missing" in said
+    assert "apt install python3-venv" in said
+    assert not (root / ".venv").exists()
+
+
 def test_two_commands_at_once_make_one_environment(root: Path) -> None:
     env = {"PATH": os.defpath, "HOME": str(root)}
     pair = [

@@ -169,9 +169,10 @@ def wake_worker() -> None:
 def answers(bind: str, port: int) -> bool:
     """Say whether the web server answers anything at all."""
     here = "127.0.0.1" if bind == "0.0.0.0" else "::1" if bind == "::" else bind  # noqa: S104 - compared, not bound
+    name = settings.ALLOWED_HOSTS[0].removeprefix(".")  # production answers to its own name only
     asked = http.client.HTTPConnection(here, port, timeout=1)
     try:
-        asked.request("GET", "/livez")
+        asked.request("GET", "/livez", headers={"Host": name})
         asked.getresponse()
     except (OSError, http.client.HTTPException):
         return False
