@@ -150,6 +150,7 @@ EMAIL_HOST_PASSWORD = environment.text("EMAIL_HOST_PASSWORD")
 EMAIL_USE_TLS = environment.flag("EMAIL_USE_TLS", default=True)
 EMAIL_TIMEOUT = 15
 DEFAULT_FROM_EMAIL = environment.text("EMAIL_FROM", "service@shop.example.org")
+NOTICE_WRITER = "api.letters.write"  # puts a customer's messages into words
 LOGGING = logs.configuration(
     form=environment.one_of(
         "LOG_FORMAT", ("text", "json") if sys.stderr.isatty() else ("json", "text")

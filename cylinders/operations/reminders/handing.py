@@ -1,0 +1,89 @@
+"""Hand one message to the mail server, and say what is known of it afterwards."""
+
+import logging
+import smtplib
+from enum import StrEnum
+
+from django.core.mail import EmailMultiAlternatives, get_connection
+
+from cylinders.operations.reminders.letters import Letter
+
+log = logging.getLogger(__name__)
+_PERMANENT = 500
+
+
+class Fate(StrEnum):
+    """What became of a message at the mail server."""
+
+    SENT = "sent"
+    LATER = "later"  # certainly not taken; it may be tried again
+    REFUSED = "refused"  # this address takes no messages
+    FAILED = "failed"  # certainly not taken, and trying again is of no use
+    UNSURE = "unsure"  # taken or not, nobody can tell
+
+
+def hand_over(letter: Letter, *, message_id: str) -> tuple[Fate, str]:
+    """Send ``letter``; returns its fate and the reason, which holds no address.
+
+    Only what the server said for certain counts as "not taken"; a connection that broke while the
+    message was going is unsure.
+    """
+    try:
+        message = _message(letter, message_id)
+        connection = get_connection()
+        message.connection = connection
+    except ValueError as problem:
+        return Fate.FAILED, f"cannot be put into a message ({type(problem).__name__})"
+    try:
+        connection.open()
+    except (OSError, smtplib.SMTPException) as problem:
+        return Fate.LATER, f"no connection to the mail server ({type(problem).__name__})"
+    try:
+        message.send()
+    except (OSError, ValueError) as problem:
+        fate = _fate(problem)
+        log.warning("message %s: %s (%s)", message_id, fate, type(problem).__name__)
+        return fate, _reason(problem)
+    finally:
+        _close(connection)
+    return Fate.SENT, ""
+
+
+def _message(letter: Letter, message_id: str) -> EmailMultiAlternatives:
+    headers = {"Message-ID": message_id, "Auto-Submitted": "auto-generated", **letter.headers}
+    message = EmailMultiAlternatives(
+        subject=letter.subject, body=letter.text, to=[letter.to], headers=headers
+    )
+    message.attach_alternative(letter.html, "text/html")
+    message.message()  # finds a line break in a header before anything is sent
+    return message
+
+
+def _fate(problem: Exception) -> Fate:
+    """What an exception of smtplib tells of the message, by the point at which it is raised."""
+    if isinstance(problem, smtplib.SMTPRecipientsRefused):
+        codes = [code for code, _ in problem.recipients.values()]
+        return Fate.REFUSED if all(code >= _PERMANENT for code in codes) else Fate.LATER
+    if isinstance(problem, smtplib.SMTPServerDisconnected):
+        return Fate.UNSURE
+    if isinstance(problem, smtplib.SMTPDataError):
+        return Fate.FAILED if problem.smtp_code >= _PERMANENT else Fate.LATER
+    if isinstance(problem, smtplib.SMTPException | ConnectionRefusedError):
+        return Fate.LATER  # refused before the message itself was offered
+    return Fate.FAILED if isinstance(problem, ValueError) else Fate.UNSURE
+
+
+def _reason(problem: Exception) -> str:
+    if isinstance(problem, smtplib.SMTPRecipientsRefused):
+        codes = sorted({str(code) for code, _ in problem.recipients.values()})
+        return f"the mail server refused the address ({', '.join(codes)})"
+    if isinstance(problem, smtplib.SMTPResponseException):
+        return f"the mail server answered {problem.smtp_code}"
+    return type(problem).__name__
+
+
+def _close(connection: object) -> None:
+    try:
+        connection.close()  # type: ignore[attr-defined]  # every mail back end of Django has it
+    except (OSError, smtplib.SMTPException):
+        log.info("the mail server closed the connection first")

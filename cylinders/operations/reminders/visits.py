@@ -1,0 +1,97 @@
+"""News of a visit: received, ready, rejected, condemned, still here. One message each.
+
+Planned from the work orders themselves, so that no step at the bench has to think of it, and a
+sweep that was down tells what is still true when it comes back.
+"""
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+from cylinders.models import Cylinder, Declined, MessageKind, Notice, WorkOrder
+from cylinders.operations.reminders.reasons import Checked, Why
+from cylinders.queries.shop_day import shop_day
+from cylinders.rules.stages import EXITS, Stage
+
+_OCCASION = "order "
+
+
+@dataclass(frozen=True, slots=True)
+class News:
+    """One kind of news: told while the visit is at one of ``stages``.
+
+    From ``after`` days since it came there (or since drop-off, ``since_arrival``), for ``days``.
+    """
+
+    name: str
+    stages: frozenset[Stage]
+    after: int = 0
+    days: int = 14
+    since_arrival: bool = False
+
+    def day_of(self, order: WorkOrder, zone: ZoneInfo) -> dt.date:
+        """The civil day at the shop that the news counts from."""
+        at = order.opened_at if self.since_arrival else order.moved_at
+        return shop_day(at, zone=zone).on
+
+
+_WORKING = frozenset({Stage.RECEIVED, Stage.TORN_DOWN, Stage.AT_LAB, Stage.BACK})
+NEWS = (
+    News("received", _WORKING, days=2, since_arrival=True),
+    News("ready", frozenset({Stage.READY})),
+    News("rejected", frozenset({Stage.REJECTED}), days=60),
+    News("condemned", frozenset({Stage.CONDEMNED}), days=60),
+    News("still_here", frozenset({Stage.READY}) | EXITS, after=30, days=30),
+)
+_BY_NAME = {news.name: news for news in NEWS}
+
+
+def plan_news(*, at: dt.datetime, zone: ZoneInfo) -> int:
+    """Write down the news that is to be told; any number of times. Returns how many were added."""
+    wanted = list(_wanted(shop_day(at, zone=zone).on, zone))
+    there = set(
+        Notice.objects.filter(occasion__in={row.occasion for row in wanted}).values_list(
+            "occasion", "duty"
+        )
+    )
+    missing = [row for row in wanted if (row.occasion, row.duty) not in there]
+    Notice.objects.bulk_create(missing, ignore_conflicts=True)
+    return len(missing)
+
+
+def _wanted(on: dt.date, zone: ZoneInfo) -> Iterator[Notice]:
+    orders = (
+        WorkOrder.objects.filter(closed_at__isnull=True)
+        .filter(customer__email_consent=True, customer__email_bounced=False)
+        .exclude(customer__email="")
+        .exclude(customer__in=Declined.objects.filter(kind=MessageKind.VISIT).values("customer_id"))
+    )
+    for order in orders.order_by("cylinder_id"):
+        for news in NEWS:
+            day = news.day_of(order, zone)
+            age = (on - day).days
+            if Stage(order.stage) in news.stages and news.after <= age <= news.after + news.days:
+                yield Notice(
+                    cylinder_id=order.cylinder_id,
+                    customer_id=order.customer_id,
+                    duty=news.name,
+                    due=day,
+                    days_before=-news.after,
+                    send_on=day + dt.timedelta(days=news.after),
+                    occasion=f"{_OCCASION}{order.pk}",
+                )
+
+
+def order_of(row: Notice) -> WorkOrder:
+    """The visit that the news is of."""
+    return WorkOrder.objects.get(pk=int(row.occasion.removeprefix(_OCCASION)))
+
+
+def check(row: Notice, cylinder: Cylinder) -> Checked:
+    """Whether the news still is so; ``cylinder`` is locked."""
+    order = order_of(row)
+    if order.cylinder_id != cylinder.pk or order.closed_at is not None:
+        return Checked(why=Why.DONE)
+    still = Stage(order.stage) in _BY_NAME[row.duty].stages
+    return Checked() if still else Checked(why=Why.LATER)

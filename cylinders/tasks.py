@@ -1,0 +1,25 @@
+"""Background work. A task only wakes an operation; what has to be done stands in the database."""
+
+from celery import shared_task
+from django.core.cache import cache
+from django.utils import timezone
+
+from cylinders.operations import reminders
+
+#: A sweep ends by itself well before the worker's time limit; the next one goes on.
+SWEEP_SECONDS = 25.0
+#: Planning reads every cylinder, so a sweep each minute does not plan each minute.
+PLAN_EVERY_SECONDS = 15 * 60
+_PLANNED = "cylinders.reminders.planned"
+
+
+@shared_task(name="cylinders.tasks.sweep")
+def sweep() -> None:
+    """Plan and send the messages that are to go now."""
+    planning = cache.add(_PLANNED, "1", timeout=PLAN_EVERY_SECONDS)
+    try:
+        reminders.sweep(now=timezone.now(), planning=planning, for_seconds=SWEEP_SECONDS)
+    except BaseException:
+        if planning:
+            cache.delete(_PLANNED)  # the plan may not have been made
+        raise
