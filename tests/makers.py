@@ -1,6 +1,7 @@
 """The cast of the tests, and plain functions that make it. Everything here is invented."""
 
 import datetime as dt
+from typing import Any
 
 from django.contrib.auth.models import User
 
@@ -106,3 +107,71 @@ def technician_one() -> User:
     """The technician whose number is 1, the one that ``Actor("staff", "1")`` means."""
     user, _new = User.objects.get_or_create(pk=1, defaults={"username": "tessa", "is_staff": True})
     return user
+
+
+def record_body(**changes: Any) -> dict[str, Any]:
+    """A lab's record of the cylinder that :func:`receive` drops off: 0.9 of 70.0 cc permanent."""
+    body: dict[str, Any] = {
+        "lab_reference": "NG-2026-0417",
+        "cylinder": {
+            "tag": None,
+            "authority": "DOT",
+            "specification": "3AL",
+            "permit": None,
+            "serial": "KX40417",
+            "manufacturer_mark": "M9999",
+            "service_pressure": {"value": "3000", "unit": "psi"},
+            "water_capacity": {"value": "11.1", "unit": "L"},
+            "outside_diameter": None,
+            "alloy": "6061-T6",
+            "first_test": "2008-06",
+        },
+        "date": "2026-11-20",
+        "method": "water_jacket",
+        "test_pressure": {"value": "5000", "unit": "psi"},
+        "hold_seconds": 32,
+        "total_expansion": {"value": "70.0", "unit": "cc"},
+        "permanent_expansion": {"value": "0.9", "unit": "cc"},
+        "elastic_expansion": {"value": "69.1", "unit": "cc"},
+        "ree": None,
+        "limit_percent": None,
+        "required_test_pressure": None,
+        "reading_increment": {"value": "0.1", "unit": "cc"},
+        "calibration": {
+            "cylinder_serial": "CAL-3",
+            "date": "2026-11-20",
+            "points": [
+                {
+                    "pressure": {"value": "4000", "unit": "psi"},
+                    "expansion": {"value": "50.6", "unit": "cc"},
+                },
+                {
+                    "pressure": {"value": "5000", "unit": "psi"},
+                    "expansion": {"value": "63.4", "unit": "cc"},
+                },
+            ],
+            "observed": {
+                "pressure": {"value": "5000", "unit": "psi"},
+                "expansion": {"value": "63.3", "unit": "cc"},
+                "permanent": {"value": "0.0", "unit": "cc"},
+            },
+        },
+        "visual": {
+            "internal": "pass",
+            "external": "pass",
+            "standard": "CGA C-6.1",
+            "notes": "",
+        },
+        "eddy_current": None,
+        "thread_inspection": {"result": "pass", "method": "scope", "notes": ""},
+        "drying": {"method": "hot water", "temperature": {"value": "71", "unit": "C"}},
+        "heat_exposure_c": None,
+        "use": "scuba",
+        "disposition": "passed",
+        "reason": "",
+        "repeat_of": None,
+        "operator": "op 4",
+        "rin": "Z999",
+        "stamp": {"month": 11, "year": 2026, "symbol": None},
+    }
+    return body | changes

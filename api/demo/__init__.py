@@ -1,0 +1,1 @@
+"""The invented world of the demonstration, made by doing the work and never by loading events."""

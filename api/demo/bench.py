@@ -1,0 +1,170 @@
+"""One visit of the scenario, carried to the stage where the demonstration finds it."""
+
+import dataclasses
+import datetime as dt
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from cylinders.facts import Actor, Markings
+from cylinders.models import Lab, Part, PartKind, WorkOrder
+from cylinders.operations import (
+    consignment,
+    filling,
+    fitting,
+    handover,
+    inspection,
+    oxygen,
+    reassembly,
+    teardown,
+)
+from cylinders.rules.quantity import psi
+
+#: How long one step takes in the replay.
+_STEP = dt.timedelta(minutes=20)
+SOUND = inspection.Look(
+    standard="CGA C-6.1",
+    internal="pass",
+    external="pass",
+    threads="pass",
+    sticker_removed=True,
+)
+
+
+def with_changes(markings: Markings, changes: Mapping[str, str]) -> Markings:
+    """``markings`` with what the technician knows beyond the stamp."""
+    return dataclasses.replace(markings, **changes)
+
+
+@dataclass(slots=True)
+class Visit:
+    """One order on its way; each method is one step and takes its time."""
+
+    order: WorkOrder
+    lab: Lab
+    by: Actor
+    at: dt.datetime
+
+    def tick(self) -> dt.datetime:
+        """The time of the next step."""
+        self.at += _STEP
+        return self.at
+
+    def take_down(self, visit: Mapping[str, Any], twins: Mapping[str, int]) -> None:
+        """Empty it, take every part of the scenario off, put the plug in."""
+        pk = self.order.pk
+        teardown.prove_empty(
+            work_order_id=pk, how="valve open, no hiss, gauge at zero", at=self.tick(), by=self.by
+        )
+        for part in visit["parts"]:
+            facts = {**part, "shared_with": twins.get(part.get("shared_with", ""))}
+            removal = teardown.Removal(**facts)
+            teardown.remove_part(work_order_id=pk, removal=removal, at=self.tick(), by=self.by)
+        teardown.finish(
+            work_order_id=pk, outside="sound", travel_plug=True, at=self.tick(), by=self.by
+        )
+
+    def send(self) -> None:
+        """Pack it and send it off."""
+        line = consignment.pack(
+            work_order_id=self.order.pk, lab_id=self.lab.pk, at=self.tick(), by=self.by
+        )
+        consignment.send(
+            consignment_id=line.consignment_id,
+            carrier="the shop's van",
+            on=self.at.date(),
+            at=self.tick(),
+            by=self.by,
+        )
+
+    def inspect(self) -> None:
+        """Inspect it; everything is sound."""
+        inspection.record(
+            work_order_id=self.order.pk, look=SOUND, on=self.at.date(), at=self.tick(), by=self.by
+        )
+
+    def service_and_fit(self, code: Callable[[Part], str]) -> None:
+        """Service the valve, clean what is to be clean, fit every part."""
+        if self.order.cylinder.use_gas != "air":
+            oxygen.clean(
+                work_order_id=self.order.pk,
+                method="detergent, hot rinse, UV light",
+                on=self.at.date(),
+                at=self.tick(),
+                by=self.by,
+            )
+        for part in self.order.parts.order_by("pk"):
+            if part.kind in (PartKind.VALVE, PartKind.MANIFOLD):
+                self.service(part)
+            fitting.offer_part(
+                work_order_id=self.order.pk,
+                part_id=part.pk,
+                scanned=code(part),
+                tag_state="live",
+                at=self.tick(),
+                by=self.by,
+            )
+        reassembly.finish(work_order_id=self.order.pk, at=self.tick(), by=self.by)
+
+    def service(self, part: Part) -> None:
+        """New O-rings and oxygen-compatible grease for a valve."""
+        reassembly.service_part(
+            work_order_id=self.order.pk,
+            part_id=part.pk,
+            o_rings="neck and bonnet, FKM",
+            lubricant="oxygen-compatible grease",
+            oxygen_compatible=True,
+            hand_wheel="kept",
+            on=self.at.date(),
+            at=self.tick(),
+            by=self.by,
+        )
+
+    def fill(self, oxygen_fraction: str, pressure: str) -> filling.FillOutcome:
+        """Ask for a fill in psi."""
+        return filling.fill(
+            work_order_id=self.order.pk,
+            oxygen_fraction=oxygen_fraction,
+            pressure=psi(pressure),
+            on=self.at.date(),
+            at=self.tick(),
+            by=self.by,
+        )
+
+    def call_ready(self) -> None:
+        """Tell the customer to come."""
+        handover.call_ready(work_order_id=self.order.pk, at=self.tick(), by=self.by)
+
+
+def carry(
+    order: WorkOrder,
+    visit: Mapping[str, Any],
+    *,
+    lab: Lab,
+    twins: Mapping[str, int],
+    at: dt.datetime,
+    by: Actor,
+) -> None:
+    """Carry a visit from ``received`` to the stage that the scenario asks for."""
+    on_its_way = Visit(order, lab, by, at)
+    until = visit["until"]
+    if until in ("received", "condemned"):
+        return
+    on_its_way.take_down(visit, twins)
+    if until == "at_lab":
+        on_its_way.send()
+    if until in ("torn_down", "at_lab"):
+        return
+    on_its_way.inspect()
+    if until == "inspected":
+        return
+    on_its_way.service_and_fit(code=str)
+    if "fill" in visit:
+        on_its_way.fill(**visit["fill"])
+    on_its_way.call_ready()
+
+
+def give_back(order: WorkOrder, *, at: dt.datetime, by: Actor) -> None:
+    """End the visit at which a cylinder was only registered."""
+    handover.withdraw(work_order_id=order.pk, reason="registered only", at=at + _STEP, by=by)
+    handover.hand_over(work_order_id=order.pk, to_owner=True, at=at + 2 * _STEP, by=by)

@@ -1,0 +1,62 @@
+"""What the judgement of a test needs to know beside the lab's record."""
+
+from cylinders.models import Cylinder, Lab, Life, RecordState, TestRecord
+from cylinders.queries.known import facts_of
+from cylinders.rules import judgement
+from cylinders.rules.judgement import KnownCylinder, LabStanding, PreviousTest, Verdict
+from cylinders.rules.quantity import Quantity, read_number
+
+
+def lab_standing(lab: Lab) -> LabStanding:
+    """The lab's number and the last day on which it is in force."""
+    return LabStanding(rin=lab.rin, valid_until=lab.rin_valid_until)
+
+
+def known_cylinder(cylinder: Cylinder) -> KnownCylinder:
+    """The stored cylinder; both marks of a dual one, from the reading that was kept."""
+    marks = [
+        mark
+        for mark in cylinder.decoded.get("marks", [])
+        if mark["kind"] == "original" and mark.get("spec")
+    ]
+    specifications = {cylinder.specification: None, **{mark["spec"]: None for mark in marks}}
+    pressures = [
+        Quantity(read_number(pressure["value"]), pressure["unit"])
+        for pressure in (mark.get("service_pressure") for mark in marks)
+        if pressure
+    ]
+    stored = cylinder.pressure
+    return KnownCylinder(
+        serial=cylinder.serial or None,
+        specifications=tuple(name for name in specifications if name),
+        service_pressures=tuple(dict.fromkeys([*([stored] if stored else []), *pressures])),
+        manufacturer_mark=cylinder.manufacturer_mark or None,
+        alloy=cylinder.alloy or None,
+        first_test=facts_of(cylinder).first_test,
+        condemned=cylinder.life == Life.CONDEMNED,
+    )
+
+
+def previous_tests(
+    cylinder: Cylinder, *, but: TestRecord | None = None
+) -> tuple[PreviousTest, ...]:
+    """Earlier records of this cylinder that count, oldest first; ``but`` is left out."""
+    records = cylinder.records.filter(state=RecordState.ATTACHED).order_by("tested_on", "pk")
+    return tuple(_previous(record) for record in records if record != but)
+
+
+def _previous(record: TestRecord) -> PreviousTest:
+    body = judgement.parse(judgement.loads(record.body))
+    return PreviousTest(
+        lab_reference=record.lab_reference,
+        date=body.date,
+        method=body.method,
+        test_pressure=body.test_pressure,
+        verdict=Verdict(record.verdict),
+        total=body.total_expansion,
+        permanent=body.permanent_expansion,
+        over_limit=any(
+            check["code"] == "permanent_expansion" and check["outcome"] == "fail"
+            for check in record.answer["checks"]
+        ),
+    )
