@@ -65,7 +65,8 @@ def density(kelvin: float, pascal: float) -> float:
 
     The library is loaded here and nowhere else: it costs a third of a second.
     """
-    from iapws import IAPWS95  # noqa: PLC0415 - loaded only where a direct expansion test needs it
+    # loaded only where a direct expansion test needs it; the package has no type stubs
+    from iapws import IAPWS95  # type: ignore[import-untyped]  # noqa: PLC0415 - see above
 
     return float(IAPWS95(T=kelvin, P=pascal / 1e6).rho)
 

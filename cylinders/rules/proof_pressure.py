@@ -21,7 +21,7 @@ import datetime as dt
 from decimal import Decimal
 from fractions import Fraction
 
-from cylinders.rules.quantity import ROUND_CEILING, Quantity, round_fraction
+from cylinders.rules.quantity import ROUND_CEILING, Quantity, psi, round_fraction
 from cylinders.rules.retest_figures import Name, figure, share
 from cylinders.rules.specifications import (
     PressureRule,
@@ -32,6 +32,8 @@ from cylinders.rules.specifications import (
 from cylinders.rules.verdict import Citation, Finding, Outcome
 
 _TABLE = Citation("49 CFR 180.209(a) Table 1", "2019-10-01")
+#: by how much a pressure may move when it is written in another unit (3000 psi as 207 bar)
+_ROUNDED = Fraction(5, 1000)
 #: decimals that make steps of about one hundredth of a bar, the same in each metric unit
 _METRIC_PLACES = {"bar": 2, "kPa": 0, "MPa": 3}
 
@@ -98,6 +100,34 @@ def pressure_reached(reached: Quantity, required: Quantity | None, *, on: dt.dat
             return Finding("test_pressure", outcome, says, row.cites)
     says = f"{reached} was reached, {required} is required."
     return Finding("test_pressure", Outcome.OK, says, _TABLE)
+
+
+def service_usual(
+    spec: Specification | None, service: Quantity | None, reached: Quantity, *, on: dt.date
+) -> Finding:
+    """Whether the pressures are such as the specification has (code ``test_pressure``).
+
+    ``UNKNOWN``, for a person, where the service pressure lies outside the specification or the
+    test pressure above any cylinder's: most often psi written in a bar field.
+    """
+    top = figure(Name.PRESSURE_HIGHEST, on=on)
+    if reached > psi(top.value):
+        says = f"{reached} is above the test pressure of any cylinder known. Check the unit."
+        return Finding("test_pressure", Outcome.UNKNOWN, says, top.cites)
+    if spec and service and not _within(spec, service):
+        says = f"A {spec.code} is not made for {service}. Check the unit and the specification."
+        return Finding("test_pressure", Outcome.UNKNOWN, says, spec.cites)
+    return Finding("test_pressure", Outcome.OK, "The pressures are usual.", _TABLE)
+
+
+def _within(spec: Specification, service: Quantity) -> bool:
+    """Within the range of the specification, give or take the rounding of another unit."""
+    low = spec.service_min if spec.service_fixed is None else spec.service_fixed
+    high = spec.service_max if spec.service_fixed is None else spec.service_fixed
+    low_pa = Quantity(low, spec.unit).base * (1 - _ROUNDED) if low is not None else 0
+    return low_pa <= service.base and (
+        high is None or service.base <= Quantity(high, spec.unit).base * (1 + _ROUNDED)
+    )
 
 
 def pressure_possible(reached: Quantity, required: Quantity | None, *, on: dt.date) -> Finding:

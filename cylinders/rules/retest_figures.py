@@ -52,6 +52,7 @@ class Name(StrEnum):
     CERTIFICATE_SPREAD = "certificate_spread"
     PRESSURE_HIGH = "pressure_high"
     PRESSURE_DOUBTFUL = "pressure_doubtful"
+    PRESSURE_HIGHEST = "pressure_highest"
     PRESSURE_IMPOSSIBLE = "pressure_impossible"
     ELASTIC_AGREES = "elastic_agrees"
 
@@ -132,6 +133,7 @@ FIGURES: tuple[Figure, ...] = (
     _ours(Name.CERTIFICATE_SPREAD, "1", "%", "elastic expansion is proportional to pressure"),
     _ours(Name.PRESSURE_HIGH, "110", "%", _THEORY),
     _ours(Name.PRESSURE_DOUBTFUL, "150", "%", _THEORY),
+    _ours(Name.PRESSURE_HIGHEST, "15000", "psi", "no cylinder of the catalogue; own threshold"),
     _ours(Name.PRESSURE_IMPOSSIBLE, "300", "%", _THEORY),
     _ours(Name.ELASTIC_AGREES, "3", "%", "the same wall gives the same elastic expansion"),
 )

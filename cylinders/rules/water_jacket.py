@@ -135,7 +135,7 @@ def permanent(read: Expansion, limit: Limit | None) -> Finding:
     if limit is None:
         says = (
             f"Permanent expansion is {shown} % of total, but the limit is not known. "
-            "Read the permit and enter its limit."
+            "Read the permit or the standard and enter its limit."
         )
         cites = Citation("49 CFR 180.205(i)(1)(vii)", "2019-10-01")
         return Finding("permanent_expansion", Outcome.UNKNOWN, says, cites)

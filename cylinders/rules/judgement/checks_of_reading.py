@@ -1,0 +1,240 @@
+"""Checks of the readings: can they be, was it a test, how far did the cylinder stretch."""
+
+from fractions import Fraction
+
+from cylinders.rules import direct_expansion, plausibility, proof_pressure, water_jacket
+from cylinders.rules.elasticity import METALS
+from cylinders.rules.judgement.case import Case
+from cylinders.rules.judgement.ruling import PreviousTest, Ruling, Verdict, merged
+from cylinders.rules.month import Month
+from cylinders.rules.periods import NoPeriod, tables_for
+from cylinders.rules.retest_figures import Name, figure, share
+from cylinders.rules.verdict import Certainty, Citation, Finding, Outcome
+from cylinders.rules.water_jacket import Expansion
+
+_CALENDAR = Citation("the calendar; 49 CFR 180.215(b)(2)", "2019-10-01")
+_PROOF = Citation("49 CFR 180.205(g)(1) and 180.209(a) Table 1", "2019-10-01")
+_PROOF_RECORD = Citation("PHMSA letter 21-0100", "2022-01-19", Certainty.SECOND_HAND)
+_CANADA = frozenset({"TC", "CTC", "CRC", "BTC"})
+_DIRECT = "direct_expansion"
+
+
+def numbers_possible(case: Case) -> Ruling:
+    """Readings, pressure and dates that cannot be make the test invalid."""
+    findings = [
+        _dates(case),
+        proof_pressure.pressure_possible(case.body.test_pressure, case.required, on=case.body.date),
+    ]
+    if case.read:
+        findings.append(water_jacket.possible(case.read, case.body.elastic_expansion))
+        if readable(case) and (likely := _likelihood(case, case.read)):
+            findings.append(plausibility.possible(likely))
+    if case.read and case.body.method == _DIRECT:
+        findings.append(direct_expansion.possible(case.read.total, case.body.water))
+    finding = merged(findings)
+    return Ruling(finding, Verdict.PASSED if finding.passed else Verdict.INVALID)
+
+
+def readable(case: Case) -> bool:
+    """Whether the readings themselves can be, so that a percentage can be taken."""
+    return bool(case.read and water_jacket.possible(case.read).passed)
+
+
+def _dates(case: Case) -> Finding:
+    tested, first = case.body.date, case.facts.first_test
+    if tested > case.on:
+        says = f"The test is dated {tested}, after {case.on}: that cannot be."
+        return Finding("numbers_possible", Outcome.FAIL, says, _CALENDAR)
+    if first and first > Month.of(tested):
+        says = f"The test is dated {tested}, before the first test of the cylinder in {first}."
+        return Finding("numbers_possible", Outcome.FAIL, says, _CALENDAR)
+    return Finding("numbers_possible", Outcome.OK, "The numbers can be.", _CALENDAR)
+
+
+def _likelihood(case: Case, read: Expansion) -> plausibility.Case | None:
+    capacity, material, spec = case.body.cylinder.water_capacity, case.material, case.spec
+    if capacity is None or material not in METALS or spec is None:
+        return None
+    code = spec.us_equivalent or spec.code
+    return plausibility.Case(
+        specification=code,
+        material=material,
+        capacity=capacity,
+        pressure=case.body.test_pressure,
+        elastic=read.elastic_base,
+        internal=case.body.method == _DIRECT,
+        sphere=code.startswith("4D"),
+    )
+
+
+def pressure_reached(case: Case) -> Ruling:
+    """Short is no valid test; a requirement that is not known is for a person."""
+    reached, service, on = (
+        case.body.test_pressure,
+        case.body.cylinder.service_pressure,
+        case.body.date,
+    )
+    finding = merged(
+        (
+            proof_pressure.pressure_reached(reached, case.required, on=on),
+            proof_pressure.service_usual(case.spec, service, reached, on=on),
+        )
+    )
+    effect = {Outcome.FAIL: Verdict.INVALID, Outcome.UNKNOWN: Verdict.HELD}
+    return Ruling(finding, effect.get(finding.outcome, Verdict.PASSED))
+
+
+def hold(case: Case) -> Ruling:
+    """Short is no valid test."""
+    finding = proof_pressure.hold(case.body.hold_seconds, on=case.body.date)
+    return Ruling(finding, Verdict.PASSED if finding.passed else Verdict.INVALID)
+
+
+def permanent_expansion(case: Case) -> Ruling | None:
+    """Above the limit condemns; without a limit, or without a measurement, a person decides."""
+    if case.body.method == "proof_pressure":
+        return _proof(case)
+    if case.read is None or not readable(case):
+        return None
+    finding = _settled(case, case.read, water_jacket.permanent(case.read, case.limit))
+    effect = {Outcome.FAIL: Verdict.CONDEMNED, Outcome.UNKNOWN: Verdict.HELD}
+    leads_to = effect.get(finding.outcome, Verdict.PASSED)
+    return Ruling(finding, leads_to, needs_valid_test=True)
+
+
+def _settled(case: Case, read: Expansion, finding: Finding) -> Finding:
+    """A pass stands only where no doubt about the limit or the total could turn it."""
+    if finding.outcome is not Outcome.OK:
+        return finding
+    canadian = figure(Name.CANADIAN_LIMIT, on=case.body.date)
+    if _is_canadian(case) and water_jacket.exceeds(read, canadian.value):
+        says = (
+            f"{finding.says} For Canadian marks a lower limit of {canadian.value} % is named "
+            "too, and the standard was not read. A person decides."
+        )
+        return Finding(finding.code, Outcome.UNKNOWN, says, canadian.cites)
+    smallest = _smallest_total(case, read)
+    if case.limit and 100 * read.permanent.base > Fraction(case.limit.percent) * smallest:
+        says = (
+            f"{finding.says} With the smaller total that follows from the water forced in it "
+            "is above the limit. Ask the lab for its readings."
+        )
+        return Finding(finding.code, Outcome.UNKNOWN, says, finding.cites)
+    return finding
+
+
+def _is_canadian(case: Case) -> bool:
+    metric = bool(case.spec and case.spec.us_equivalent)
+    return metric or case.body.cylinder.authority in _CANADA
+
+
+def _smallest_total(case: Case, read: Expansion) -> Fraction:
+    """The total, or the low end of what follows from the water forced in, if that is less."""
+    water, capacity = case.body.water, case.body.cylinder.water_capacity
+    pressure = case.body.test_pressure
+    if case.body.method != _DIRECT or water is None or capacity is None:
+        return read.total.base
+    if not direct_expansion.in_range(water, pressure):
+        return read.total.base
+    low = direct_expansion.internal_expansion(water, capacity, pressure).low
+    return min(low, read.total.base)
+
+
+def _proof(case: Case) -> Ruling:
+    """A proof test measures nothing; only some periods may be started by one."""
+    if case.body.total_expansion or case.body.permanent_expansion:
+        says = (
+            "Expansions are given, but a proof pressure test measures none. "
+            "Ask the lab which method it used."
+        )
+        return _unmeasured(Outcome.UNKNOWN, says, _PROOF_RECORD)
+    tables = tables_for(case.facts, on=case.body.date, extra=case.extra)
+    counts = isinstance(tables, NoPeriod) or all(
+        any("S" in period.symbols for period in table) for table in tables
+    )
+    if not counts:
+        code = case.facts.specification
+        says = (
+            f"No expansion was measured. A {code} in {case.body.use} service is requalified by "
+            "a volumetric expansion test, not by a proof pressure test."
+        )
+        return _unmeasured(Outcome.UNKNOWN, says, _PROOF)
+    return _unmeasured(Outcome.OK, "A proof pressure test has no expansion to record.", _PROOF)
+
+
+def _unmeasured(outcome: Outcome, says: str, cites: Citation) -> Ruling:
+    leads_to = Verdict.PASSED if outcome is Outcome.OK else Verdict.HELD
+    return Ruling(Finding("permanent_expansion", outcome, says, cites), leads_to)
+
+
+def near_limit(case: Case) -> Ruling | None:
+    """A caution only: the reading error never turns a verdict."""
+    if case.read is None or case.limit is None or not readable(case):
+        return None
+    finding = water_jacket.near_limit(case.read, case.limit, case.body.reading_increment)
+    return Ruling(finding)
+
+
+def elastic_expansion(case: Case) -> Ruling | None:
+    """Above the stamped REE condemns a 3HT; on others it only forbids the plus."""
+    if case.read is None or not readable(case):
+        return None
+    condemns = bool(case.spec and case.spec.ree_condemns)
+    finding = water_jacket.elastic(case.read, case.body.ree, ree_condemns=condemns)
+    if finding.outcome is Outcome.CAUTION and case.material is None:
+        says = f"{finding.says} The permit may condemn it for that: read the permit."
+        doubt = Finding(finding.code, Outcome.UNKNOWN, says, finding.cites)
+        return Ruling(doubt, Verdict.HELD, needs_valid_test=True)
+    effect = {Outcome.FAIL: Verdict.CONDEMNED, Outcome.UNKNOWN: Verdict.HELD}
+    return Ruling(finding, effect.get(finding.outcome, Verdict.PASSED), needs_valid_test=True)
+
+
+def plausible(case: Case) -> Ruling | None:
+    """Cautions; a total that does not follow from the lab's own readings is held."""
+    if case.read is None or not readable(case):
+        return None
+    findings = [_usual(case, case.read), *_unlike_before(case, case.read)]
+    if case.body.method == _DIRECT:
+        water, capacity = case.body.water, case.body.cylinder.water_capacity
+        pressure = case.body.test_pressure
+        findings.append(direct_expansion.check(case.read.total, water, capacity, pressure))
+    finding = merged(findings)
+    return Ruling(finding, Verdict.HELD if finding.outcome is Outcome.FAIL else Verdict.PASSED)
+
+
+def _usual(case: Case, read: Expansion) -> Finding:
+    likely = _likelihood(case, read)
+    if likely is None:
+        says = "Without water capacity and metal the expansion is not compared with theory."
+        return Finding("plausible", Outcome.UNKNOWN, says, Citation("thick-wall theory"))
+    return plausibility.plausible(likely)
+
+
+def _unlike_before(case: Case, read: Expansion) -> list[Finding]:
+    """Elastic expansion against the latest earlier test at the same pressure and method."""
+    same = [
+        test
+        for test in case.previous
+        if test.method == case.body.method
+        and test.test_pressure == case.body.test_pressure
+        and test.date < case.body.date
+    ]
+    latest = max(same, key=lambda test: test.date, default=None)
+    return _compared(case, read, latest) if latest else []
+
+
+def _compared(case: Case, read: Expansion, earlier: PreviousTest) -> list[Finding]:
+    if earlier.total is None or earlier.permanent is None:
+        return []
+    before = earlier.total.base - earlier.permanent.base
+    row = figure(Name.ELASTIC_AGREES, on=case.body.date)
+    apart = abs(read.elastic_base - before)
+    if before <= 0 or apart <= before * share(Name.ELASTIC_AGREES, on=case.body.date):
+        return []
+    fell = read.elastic_base < before
+    why = "metal does not thicken" if fell else "the wall may have thinned"
+    says = (
+        f"Elastic expansion {'fell' if fell else 'rose'} by over {row.value} % since "
+        f"{earlier.date}: {why}. Compare the serials and both records."
+    )
+    return [Finding("plausible", Outcome.CAUTION, says, row.cites)]

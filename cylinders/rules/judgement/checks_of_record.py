@@ -1,0 +1,181 @@
+"""Checks of the record against itself: disposition, stamp, plus, and the cylinder as known here.
+
+The last has a code of its own, ``cylinder``; it appears only where the service knows the cylinder.
+"""
+
+from collections.abc import Iterable
+from fractions import Fraction
+
+from cylinders.rules import wall_stress
+from cylinders.rules.judgement.case import Case, symbol_of
+from cylinders.rules.judgement.checks_of_reading import readable
+from cylinders.rules.judgement.ruling import ORDER, KnownCylinder, Ruling, Verdict, standing
+from cylinders.rules.quantity import Quantity
+from cylinders.rules.specifications import find
+from cylinders.rules.symbols import find_symbol
+from cylinders.rules.verdict import Citation, Finding, Outcome
+
+_DISPOSITION = Citation("49 CFR 180.205(h), (i) and 180.215(b)(2)", "2019-10-01")
+_MARK = Citation("49 CFR 180.213", "2019-10-01")
+_RECORD = Citation("49 CFR 180.215(b)(2)", "2019-10-01")
+_LAST_OF_OLD_STEEL = 1919
+#: a dual mark gives one pressure in psi and in bar, rounded: 207 bar and 3000 psi
+_SAME_PRESSURE = Fraction(5, 1000)
+_OTHER_EXAMINATIONS = frozenset({"E", "FS", "UE", "AE"})
+
+
+def disposition(case: Case, rulings: Iterable[Ruling]) -> Ruling:
+    """What the lab did with the cylinder against what its findings come to."""
+    counted = standing(rulings)
+    about_cylinder = {one.leads_to for one in counted} & {Verdict.REJECTED, Verdict.CONDEMNED}
+    computed = max(about_cylinder, key=ORDER.index, default=Verdict.PASSED)
+    said = Verdict(case.body.disposition)
+    if said is computed:
+        invalid = any(one.leads_to is Verdict.INVALID for one in counted)
+        if invalid and said is Verdict.PASSED:
+            says = "The lab passed the cylinder, but this was no valid test."
+            return Ruling(Finding("disposition", Outcome.CAUTION, says, _DISPOSITION))
+        says = f"The lab's disposition ({said}) agrees with its findings."
+        return Ruling(Finding("disposition", Outcome.OK, says, _DISPOSITION))
+    why = f" The lab's reason: {case.body.reason}" if case.body.reason else ""
+    says = (
+        f"The lab says {said}; its numbers and inspections come to {computed}.{why} "
+        "A person decides."
+    )
+    return Ruling(Finding("disposition", Outcome.FAIL, says, _DISPOSITION), Verdict.HELD)
+
+
+def stamp(case: Case) -> Ruling:
+    """The mark against the day, the method and the disposition."""
+    mark, tested = case.body.stamp, case.body.date
+    passed = case.body.disposition == "passed"
+    if mark is None:
+        outcome = Outcome.UNKNOWN if passed else Outcome.OK
+        says = "No stamp is reported" + (": read it from the cylinder." if passed else ".")
+        finding = Finding("stamp", outcome, says, _MARK)
+        return Ruling(finding, Verdict.HELD if passed else Verdict.PASSED)
+    wrong = ""
+    if not passed:
+        wrong = f"a {case.body.disposition} cylinder carries no requalification mark"
+    elif (mark.year, mark.month) != (tested.year, tested.month):
+        wrong = f"it says {mark.month} {mark.year}, the test was on {tested}"
+    wrong = wrong or _symbol(case)
+    if wrong:
+        says = f"The stamp contradicts the record: {wrong}."
+        return Ruling(Finding("stamp", Outcome.FAIL, says, _MARK), Verdict.HELD)
+    return Ruling(Finding("stamp", Outcome.OK, "The stamp agrees with the record.", _MARK))
+
+
+def _symbol(case: Case) -> str:
+    """What is wrong with the symbol after the date; empty where nothing is."""
+    mark = case.body.stamp
+    stamped = "" if mark is None or not mark.symbol.strip() else symbol_of(case.body)
+    row = find_symbol(stamped)
+    if row is None:
+        return f"{stamped!r} is no symbol of 180.213(f)"
+    proof = case.body.method == "proof_pressure"
+    if proof != (stamped == "S"):
+        return f"symbol {stamped or '(none)'} does not go with {case.body.method}"
+    if stamped in _OTHER_EXAMINATIONS:
+        return f"symbol {stamped} is for {row.test}, not for a pressure test"
+    if stamped == "VE" and case.body.eddy_current is None:
+        return "VE is stamped, but no eddy current examination is reported"
+    if stamped == "star" and (case.body.use.breathing or not _star_allowed(case)):
+        return "a star is for 3A and 3AA outside breathing service only"
+    return ""
+
+
+def _star_allowed(case: Case) -> bool:
+    return bool(case.spec and case.spec.star_allowed)
+
+
+def plus(case: Case) -> Ruling | None:
+    """A plus that was stamped: was it allowed to be."""
+    if symbol_of(case.body) != "+":
+        return None
+    if case.spec is None:
+        says = "A plus is stamped on a cylinder whose specification is not known."
+        finding = Finding("plus", Outcome.UNKNOWN, says, _MARK)
+        return Ruling(finding, Verdict.HELD)
+    first = case.facts.first_test
+    finding = wall_stress.plus(
+        case.spec,
+        _stretch(case),
+        water_jacket=case.body.method == "water_jacket",
+        before_1920=bool(first and first.year <= _LAST_OF_OLD_STEEL),
+    )
+    return Ruling(finding, Verdict.PASSED if finding.passed else Verdict.HELD)
+
+
+def _stretch(case: Case) -> wall_stress.Stretch | None:
+    if case.read is None or case.required is None or not readable(case):
+        return None
+    return wall_stress.Stretch(
+        elastic=case.read.elastic_base,
+        capacity=case.body.cylinder.water_capacity,
+        pressure=case.required,
+        ree=case.body.ree,
+    )
+
+
+def cylinder(case: Case) -> Ruling | None:
+    """The cylinder in the record against the one the service knows."""
+    known = case.known
+    if known is None:
+        return None
+    wrong = [*_identity(case, known), *_pressure(case, known)]
+    if known.condemned:
+        wrong.append("it is condemned here, and nothing restores a condemned cylinder")
+    if wrong:
+        says = f"The record does not fit this cylinder: {'; '.join(wrong)}. A person decides."
+        return Ruling(Finding("cylinder", Outcome.FAIL, says, _RECORD), Verdict.HELD)
+    says = "The record names this cylinder as it is known here."
+    return Ruling(Finding("cylinder", Outcome.OK, says, _RECORD))
+
+
+def _identity(case: Case, known: KnownCylinder) -> list[str]:
+    sent = case.body.cylinder
+    pairs = (
+        ("serial", sent.serial, known.serial),
+        ("maker's mark", sent.manufacturer_mark, known.manufacturer_mark),
+        ("alloy", sent.alloy, known.alloy),
+    )
+    wrong = [
+        f"{what} {theirs!r} in the record, {ours!r} here"
+        for what, theirs, ours in pairs
+        if theirs and ours and theirs.upper() != ours.upper()
+    ]
+    if sent.first_test and known.first_test and sent.first_test != known.first_test:
+        wrong.append(f"first test {sent.first_test} in the record, {known.first_test} here")
+    code = case.facts.specification
+    if (
+        code
+        and known.specifications
+        and not _family(code)
+        & {family for ours in known.specifications for family in _family(ours)}
+    ):
+        ours = " and ".join(known.specifications)
+        wrong.append(f"specification {sent.specification} in the record, {ours} here")
+    return wrong
+
+
+def _family(code: str) -> set[str]:
+    """A metric Canadian code counts as its US twin too: dual marks carry both."""
+    row = find(code)
+    return {code, row.us_equivalent} if row and row.us_equivalent else {code}
+
+
+def _pressure(case: Case, known: KnownCylinder) -> list[str]:
+    theirs = case.body.cylinder.service_pressure
+    if theirs is None or not known.service_pressures:
+        return []
+    if any(_same(theirs, ours) for ours in known.service_pressures):
+        return []
+    ours = " and ".join(map(str, known.service_pressures))
+    return [f"service pressure {theirs} in the record, {ours} here"]
+
+
+def _same(theirs: Quantity, ours: Quantity) -> bool:
+    if theirs.unit == ours.unit:
+        return theirs == ours
+    return abs(theirs.base - ours.base) <= ours.base * _SAME_PRESSURE

@@ -1,0 +1,249 @@
+"""Read one JSON object field by field, noting each problem with its JSON Pointer.
+
+Every method returns a value of the right type even where the field is wrong, and notes why; the
+caller throws the result away when any problem was noted. So one reading finds them all.
+"""
+
+import datetime as dt
+import re
+import unicodedata
+from collections.abc import Collection
+from decimal import Decimal
+from typing import Final, TypeVar
+
+from cylinders.rules.judgement.problem import Problem
+from cylinders.rules.month import Month
+from cylinders.rules.quantity import UNITS, Quantity, QuantityError, read_number
+
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
+_FIRST_YEAR: Final = 1900
+_SHOWN: Final = 40
+#: control, format, surrogate, private use and unassigned characters have no place in a record
+_HIDDEN: Final = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})
+_PLACEHOLDER: Final = {"pressure": "psi", "volume": "cc", "temperature": "C", "length": "mm"}
+_MOST_DIGITS: Final = 18
+
+T = TypeVar("T", bound=str)
+
+
+class Fields:
+    """One object of the body and where it stands; problems are shared by the whole reading."""
+
+    def __init__(self, value: object, pointer: str, problems: list[Problem]) -> None:
+        self._pointer = pointer
+        self._problems = problems
+        self._asked: set[str] = set()
+        self._values: dict[str, object] = value if isinstance(value, dict) else {}
+        self._is_object = isinstance(value, dict)
+        if not self._is_object and value is not None:
+            self._note_at(pointer, "wrong_type", f"{_kind(value)} is not an object")
+
+    def _note_at(self, pointer: str, code: str, says: str) -> None:
+        self._problems.append(Problem(pointer, code, says))
+
+    def note(self, name: str, code: str, says: str) -> None:
+        """Note a problem of one field."""
+        self._note_at(f"{self._pointer}/{name}", code, says)
+
+    def close(self) -> None:
+        """Note every field that nothing asked for: a mistyped name must not be passed over."""
+        for name in self._values:
+            if name not in self._asked:
+                known = ", ".join(sorted(self._asked))
+                escaped = str(name)[:_SHOWN].replace("~", "~0").replace("/", "~1")
+                self.note(escaped, "unknown_field", f"no such field; known here: {known}")
+
+    def _get(self, name: str, *, required: bool) -> object:
+        self._asked.add(name)
+        value = self._values.get(name)
+        if value is None and required and self._is_object:
+            self.note(name, "missing", "is missing; it is needed to judge the test")
+        return value
+
+    def given(self, name: str) -> bool:
+        """Whether the field holds anything but null."""
+        self._asked.add(name)
+        return self._values.get(name) is not None
+
+    def child(self, name: str) -> "Fields":
+        """A required object."""
+        value = self._get(name, required=True)
+        return Fields(value, f"{self._pointer}/{name}", self._problems)
+
+    def children(self, name: str, *, most: int) -> list["Fields"]:
+        """A list of one to ``most`` objects."""
+        value = self._get(name, required=True)
+        if not isinstance(value, list) or not 1 <= len(value) <= most:
+            if value is not None:
+                self.note(name, "wrong_type", f"must be a list of 1 to {most} objects")
+            return []
+        pointer = f"{self._pointer}/{name}"
+        return [Fields(row, f"{pointer}/{n}", self._problems) for n, row in enumerate(value)]
+
+    def text(self, name: str, *, most: int = 80) -> str:
+        """Text of 1 to ``most`` characters without hidden characters or blanks at its ends."""
+        value = self._get(name, required=True)
+        return self._checked(name, value, most) if value is not None else ""
+
+    def optional_text(self, name: str, *, most: int = 80) -> str | None:
+        """As :meth:`text`, or ``None``."""
+        value = self._get(name, required=False)
+        return None if value is None else self._checked(name, value, most)
+
+    def _checked(self, name: str, value: object, most: int) -> str:
+        if not isinstance(value, str):
+            self.note(name, "wrong_type", f"{_kind(value)} is not a text")
+            return ""
+        if not value or len(value) > most:
+            self.note(name, "bad_text", f"has {len(value)} characters; 1 to {most} are taken")
+        elif value != value.strip():
+            self.note(name, "bad_text", "has blanks at its ends; send it without")
+        elif any(unicodedata.category(character) in _HIDDEN for character in value):
+            self.note(name, "bad_text", "holds a control or hidden character; send it without")
+        return value
+
+    def remark(self, name: str, *, most: int = 2000) -> str:
+        """Free text, empty where nothing was sent; line breaks and tabs may stand in it."""
+        value = self._get(name, required=False)
+        if value is None:
+            return ""
+        if not isinstance(value, str):
+            self.note(name, "wrong_type", f"{_kind(value)} is not a text")
+            return ""
+        if len(value) > most:
+            self.note(name, "bad_text", f"has {len(value)} characters; at most {most} are taken")
+        shown = value.translate({ord("\n"): " ", ord("\r"): " ", ord("\t"): " "})
+        if any(unicodedata.category(character) in _HIDDEN for character in shown):
+            self.note(name, "bad_text", "holds a control or hidden character; send it without")
+        return value
+
+    def choice(self, name: str, options: Collection[T], fallback: T) -> T:
+        """One of the named words, spelt exactly so; ``fallback`` only beside a noted problem."""
+        value = self._get(name, required=True)
+        for option in options:
+            if value == option and isinstance(value, str):
+                return option
+        if value is not None:
+            shown = repr(value)[:_SHOWN] if isinstance(value, str) else _kind(value)
+            self.note(name, "not_one_of", f"{shown} is not one of {', '.join(options)}")
+        return fallback
+
+    def number(self, name: str) -> Decimal:
+        """A JSON number or a decimal in quotes, exactly as written; a negative zero is zero."""
+        value = self._get(name, required=True)
+        return self._decimal(name, value) if value is not None else Decimal(0)
+
+    def optional_number(self, name: str) -> Decimal | None:
+        """As :meth:`number`, or ``None``."""
+        value = self._get(name, required=False)
+        return None if value is None else self._decimal(name, value)
+
+    def _decimal(self, name: str, value: object) -> Decimal:
+        read = Decimal(0)
+        if isinstance(value, bool) or not isinstance(value, int | Decimal | str):
+            hint = "; read the JSON without floats" if isinstance(value, float) else ""
+            self.note(name, "wrong_type", f"{_kind(value)} is not a decimal number{hint}")
+            return read
+        try:
+            read = read_number(value if isinstance(value, str) else _plain(value))
+        except QuantityError as wrong:
+            self.note(name, "not_a_number", str(wrong))
+        return abs(read) if read == 0 else read
+
+    def whole(self, name: str, *, least: int, most: int) -> int:
+        """A required JSON integer between two bounds."""
+        value = self._get(name, required=True)
+        return least if value is None else self._integer(name, value, least, most)
+
+    def optional_whole(self, name: str, *, least: int, most: int) -> int | None:
+        """As :meth:`whole`, or ``None``."""
+        value = self._get(name, required=False)
+        return None if value is None else self._integer(name, value, least, most)
+
+    def _integer(self, name: str, value: object, least: int, most: int) -> int:
+        if isinstance(value, bool) or not isinstance(value, int):
+            self.note(name, "wrong_type", f"{_kind(value)} is not a whole number")
+            return least
+        if not least <= value <= most:
+            self.note(name, "out_of_range", f"{value} is not between {least} and {most}")
+            return least
+        return value
+
+    def quantity(self, name: str, dimension: str, *, positive: bool = False) -> Quantity:
+        """A required ``{"value": ..., "unit": ...}`` of one dimension."""
+        value = self._get(name, required=True)
+        missing = Quantity(Decimal(1), _PLACEHOLDER[dimension])
+        return missing if value is None else self._measured(name, value, dimension, positive)
+
+    def optional_quantity(
+        self, name: str, dimension: str, *, positive: bool = False
+    ) -> Quantity | None:
+        """As :meth:`quantity`, or ``None``."""
+        value = self._get(name, required=False)
+        return None if value is None else self._measured(name, value, dimension, positive)
+
+    def _measured(self, name: str, value: object, dimension: str, positive: bool) -> Quantity:  # noqa: FBT001 - private, and named at both callers
+        fields = Fields(value, f"{self._pointer}/{name}", self._problems)
+        units = tuple(unit for unit, (kind, _) in UNITS.items() if kind == dimension)
+        found = Quantity(fields.number("value"), fields.choice("unit", units, units[0]))
+        fields.close()
+        if positive and found.value <= 0:
+            self.note(name, "out_of_range", f"{found} must be more than zero")
+        return found
+
+    def day(self, name: str) -> dt.date:
+        """A required day, ``YYYY-MM-DD``, of the calendar."""
+        value = self._get(name, required=True)
+        fallback = dt.date(_FIRST_YEAR, 1, 1)
+        if value is None:
+            return fallback
+        try:
+            if isinstance(value, str) and _DAY.fullmatch(value):
+                found = dt.date.fromisoformat(value)
+                if found.year >= _FIRST_YEAR:
+                    return found
+        except ValueError:
+            pass
+        shown = repr(value)[:_SHOWN] if isinstance(value, str) else _kind(value)
+        self.note(name, "bad_date", f"{shown} is no day since {_FIRST_YEAR}; give YYYY-MM-DD")
+        return fallback
+
+    def optional_month(self, name: str) -> Month | None:
+        """A month, ``YYYY-MM``, or ``None``."""
+        value = self._get(name, required=False)
+        if value is None:
+            return None
+        try:
+            if isinstance(value, str):
+                return Month.parse(value)
+        except ValueError:
+            pass
+        shown = repr(value)[:_SHOWN] if isinstance(value, str) else _kind(value)
+        self.note(name, "bad_month", f"{shown} is no month; give YYYY-MM")
+        return None
+
+
+def _plain(value: int | Decimal) -> str:
+    """Digits without an exponent; a number far out of range stays short, to be refused."""
+    if isinstance(value, int):
+        return str(value) if abs(value) < 10**_MOST_DIGITS else "a number out of range"
+    exponent = value.as_tuple().exponent
+    if not isinstance(exponent, int) or max(abs(exponent), abs(value.adjusted())) > _MOST_DIGITS:
+        return "a number out of range"
+    return f"{value:f}"
+
+
+_KINDS: Final = {
+    type(None): "null",
+    bool: "true or false",
+    int: "a number",
+    Decimal: "a number",
+    float: "a binary floating-point number",
+    str: "a text",
+    list: "a list",
+    dict: "an object",
+}
+
+
+def _kind(value: object) -> str:
+    return _KINDS.get(type(value), "this")

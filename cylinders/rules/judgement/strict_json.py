@@ -1,0 +1,117 @@
+"""Read JSON (RFC 8259) so that nothing is lost or guessed: no float, no last-key-wins, no NaN.
+
+Numbers become ``int`` or ``Decimal`` with the digits that were written. Refused with one plain
+sentence: other encodings than UTF-8, a byte order mark, more than 64 KiB, more than eight levels,
+a name twice in one object, NaN and Infinity, numbers beyond 30 digits, halves of surrogate pairs.
+
+>>> loads('{"hold_seconds": 32, "limit": 10.0}')
+{'hold_seconds': 32, 'limit': Decimal('10.0')}
+>>> loads('{"a": 1, "a": 2}')
+Traceback (most recent call last):
+...
+cylinders.rules.judgement.problem.UnusableBody: (body): the name 'a' stands twice in one object
+"""
+
+import json
+from decimal import Decimal
+from typing import NoReturn
+
+from cylinders.rules.judgement.problem import Problem, UnusableBody
+
+LARGEST = 64 * 1024
+DEEPEST = 8
+_MOST_DIGITS = 30
+_SHOWN = 40
+_SURROGATES = range(0xD800, 0xE000)
+
+
+def loads(data: bytes | str) -> object:
+    """Read one JSON text; raises :class:`UnusableBody` with the reason."""
+    text = _decoded(data)
+    _refuse_depth(text)
+    try:
+        value: object = json.loads(
+            text,
+            parse_float=_decimal,
+            parse_int=_whole,
+            parse_constant=_refuse_constant,
+            object_pairs_hook=_object,
+        )
+    except json.JSONDecodeError as wrong:
+        says = f"this is no JSON: {wrong.msg} at line {wrong.lineno}, column {wrong.colno}"
+        _refuse("not_json", says)
+    _refuse_surrogates(value)
+    return value
+
+
+def _refuse(code: str, says: str) -> NoReturn:
+    raise UnusableBody([Problem("", code, says)])
+
+
+def _decoded(data: bytes | str) -> str:
+    raw = data.encode("utf-8", "surrogatepass") if isinstance(data, str) else data
+    if len(raw) > LARGEST:
+        _refuse("too_large", f"{len(raw)} bytes; at most {LARGEST} are read")
+    if raw.startswith((b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")):
+        _refuse("encoding", "it starts with a byte order mark; send UTF-8 without one")
+    try:
+        return raw.decode("utf-8")
+    except UnicodeDecodeError as wrong:
+        _refuse("encoding", f"byte {wrong.start} is not UTF-8; send UTF-8")
+
+
+def _refuse_depth(text: str) -> None:
+    """Count brackets outside strings before the parser recurses into them."""
+    depth, inside, escaped = 0, False, False
+    for character in text:
+        if inside:
+            inside = escaped or character != '"'
+            escaped = character == "\\" and not escaped
+        elif character == '"':
+            inside = True
+        elif character in "[{":
+            depth += 1
+            if depth > DEEPEST:
+                _refuse("too_deep", f"more than {DEEPEST} levels of brackets")
+        elif character in "]}":
+            depth -= 1
+
+
+def _decimal(text: str) -> Decimal:
+    value = Decimal(text)
+    exponent = value.as_tuple().exponent
+    if not isinstance(exponent, int) or len(text) > _MOST_DIGITS or abs(exponent) > _MOST_DIGITS:
+        _refuse("number", f"the number {text[:_SHOWN]} is out of range")
+    return value
+
+
+def _whole(text: str) -> int:
+    if len(text) > _MOST_DIGITS:
+        _refuse("number", f"a number of {len(text)} digits is out of range")
+    return int(text)
+
+
+def _refuse_constant(text: str) -> NoReturn:
+    _refuse("number", f"{text} is not a number that can be measured")
+
+
+def _object(pairs: list[tuple[str, object]]) -> dict[str, object]:
+    found: dict[str, object] = {}
+    for name, value in pairs:
+        if name in found:
+            _refuse("duplicate_key", f"the name {name[:_SHOWN]!r} stands twice in one object")
+        found[name] = value
+    return found
+
+
+def _refuse_surrogates(value: object) -> None:
+    """A lone half of a surrogate pair is no character and could not be stored or shown."""
+    if isinstance(value, dict):
+        for name, inner in value.items():
+            _refuse_surrogates(name)
+            _refuse_surrogates(inner)
+    elif isinstance(value, list):
+        for inner in value:
+            _refuse_surrogates(inner)
+    elif isinstance(value, str) and any(ord(character) in _SURROGATES for character in value):
+        _refuse("encoding", "a text holds half of a surrogate pair; send whole characters")
