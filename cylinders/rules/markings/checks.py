@@ -1,0 +1,184 @@
+"""What the marks say when they are read together: plus, star, life, order of dates."""
+
+from cylinders.rules.markings import sources
+from cylinders.rules.markings.draft import Draft
+from cylinders.rules.markings.marks import (
+    LifeMark,
+    Mark,
+    OriginalMark,
+    RequalificationMark,
+    UnMark,
+)
+from cylinders.rules.month import Month
+from cylinders.rules.specifications import Specification
+from cylinders.rules.verdict import Certainty
+
+_SIX_YEARS_SHORTER = 60
+_ALUMINIUM = frozenset({"3AL", "3ALM"})
+_ACETYLENE = frozenset({"8", "8AL"})
+
+
+def check(draft: Draft, marks: tuple[Mark, ...]) -> None:
+    """Add the warnings that need more than one mark."""
+    _hidden_characters(draft)
+    row: Specification | None = None
+    for mark in marks:
+        if isinstance(mark, OriginalMark):
+            row = row or mark.row
+            _original(draft, mark)
+        elif isinstance(mark, UnMark):
+            _receptacle(draft, mark)
+        elif isinstance(mark, LifeMark):
+            _life(draft, mark.word, mark.date)
+    for mark in marks:
+        if isinstance(mark, RequalificationMark):
+            _requalification(draft, mark, row)
+
+
+def _hidden_characters(draft: Draft) -> None:
+    """Say which characters were met that an eye cannot see, or sees struck out."""
+    if "invisible" in draft.clean.hidden:
+        draft.warn(
+            "invisible_characters",
+            "Characters that cannot be seen were left out of the text",
+            sources.AS_STAMPED,
+        )
+    if "direction" in draft.clean.hidden:
+        draft.warn(
+            "direction_characters",
+            "The text holds characters that turn the order in which it is shown: type it again"
+            " from the cylinder",
+            sources.AS_STAMPED,
+        )
+    if "stroke" in draft.clean.hidden:
+        draft.warn(
+            "struck_out",
+            "Part of the text is struck out. If specification and pressure are, the cylinder is"
+            " condemned: look at it",
+            sources.CONDEMNED,
+        )
+
+
+def _original(draft: Draft, mark: OriginalMark) -> None:
+    """Check one specification mark."""
+    row = mark.row
+    if row.us_equivalent and row.test_cites.certainty is Certainty.FROM_MEMORY:
+        draft.warn(
+            "factor_from_memory",
+            f"The test pressure of {mark.spec} follows CSA B339, which was not read: its factor"
+            " is from memory, confirm it before a test",
+            sources.METRIC_FACTOR,
+        )
+    if mark.plus_after_pressure:
+        draft.warn(
+            "plus_after_pressure",
+            "A plus behind the pressure gives nothing: it counts only behind the latest test date",
+            sources.PLUS,
+        )
+    if mark.symbol and "+" in mark.symbol:
+        _plus_allowed(draft, row)
+    if row.ree_condemns and mark.ree_cc is None:
+        draft.warn(
+            "ree_not_read", "A 3HT is stamped with its REE in cc; none was read", sources.REE_3HT
+        )
+    if row.life_years and mark.test_date:
+        end = mark.test_date.plus_months(12 * row.life_years)
+        if end < Month.of(draft.on):
+            draft.warn(
+                "life_ended",
+                f"The {row.life_years} years of a {row.code} ended in {end}",
+                sources.LIFE_3HT,
+            )
+
+
+def _plus_allowed(draft: Draft, row: Specification) -> None:
+    """Warn of a plus on a specification that may not carry one."""
+    if not row.plus_allowed:
+        draft.warn(
+            "plus_not_allowed",
+            f"A plus on {row.code}: only 3A, 3AX, 3AA, 3AAX and 3T may be filled 10 % over",
+            sources.PLUS,
+        )
+
+
+def _receptacle(draft: Draft, mark: UnMark) -> None:
+    """Check a UN stamp's pressures and dates."""
+    working, tested = mark.working_pressure, mark.test_pressure
+    if working and tested and working > tested:
+        draft.warn(
+            "working_over_test",
+            f"Working pressure {working} stands above test pressure {tested}",
+            sources.UN_PRESSURE,
+        )
+    elif working and tested and 3 * working.base > 2 * tested.base:
+        draft.warn(
+            "working_over_two_thirds",
+            f"Working pressure {working} is more than 2/3 of test pressure {tested}",
+            sources.UN_PRESSURE,
+        )
+    for word, date in (("FINAL", mark.final_date), ("SERVICE", mark.service_date)):
+        if date:
+            _life(draft, word, date)
+
+
+def _life(draft: Draft, word: str, date: Month) -> None:
+    """Warn of a service life that has ended."""
+    if date < Month.of(draft.on):
+        draft.warn(
+            "life_ended", f"{word} {date}: no filling after the end of its life", sources.LIFE
+        )
+
+
+def _requalification(draft: Draft, mark: RequalificationMark, row: Specification | None) -> None:
+    """Check one requalification against the specification and the first test."""
+    if draft.test_date and mark.date < draft.test_date:
+        draft.warn(
+            "requalified_before_first_test",
+            f"Requalification {mark.date} lies before the first test {draft.test_date}",
+            sources.REQUALIFICATION_MARKS,
+        )
+    if mark.star:
+        _star(draft, mark, row)
+    if mark.symbol == "E":
+        draft.warn(
+            "external_visual_only",
+            f"{mark.date} E is an external visual: never a test for breathing gas",
+            sources.EXTERNAL_VISUAL,
+        )
+    if row is None:
+        return
+    if mark.plus:
+        _plus_allowed(draft, row)
+    if not row.refillable:
+        draft.warn(
+            "single_trip_requalified",
+            f"{row.code} is never requalified, yet {mark.date} is stamped",
+            sources.SINGLE_TRIP,
+        )
+    _symbol_fits(draft, mark, row)
+
+
+def _star(draft: Draft, mark: RequalificationMark, row: Specification | None) -> None:
+    """Say that a star is void under water, and where it may not be stamped at all."""
+    five = mark.date.plus_months(_SIX_YEARS_SHORTER)
+    draft.warn(
+        "star_not_under_water",
+        f"Star void if used for underwater breathing: due {five}",
+        sources.STAR,
+    )
+    if row is not None and not row.star_allowed:
+        draft.warn(
+            "star_not_allowed", f"A star on {row.code}: only 3A and 3AA may carry it", sources.STAR
+        )
+
+
+def _symbol_fits(draft: Draft, mark: RequalificationMark, row: Specification) -> None:
+    """Warn of a symbol that belongs to other specifications."""
+    eddy = mark.symbol == "VE" and row.code not in _ALUMINIUM
+    filler = mark.symbol == "FS" and row.code not in _ACETYLENE
+    if (eddy or filler) and row.cites is not None:
+        draft.warn(
+            "symbol_not_for_specification",
+            f"{mark.symbol} on {row.code}: that symbol belongs to other specifications",
+            sources.REQUALIFICATION_SYMBOLS,
+        )

@@ -1,0 +1,106 @@
+"""What follows from a mark and is shown beside it: periods, equivalents, limits of a fill."""
+
+from fractions import Fraction
+from typing import Any
+
+from cylinders.rules.markings import sources
+from cylinders.rules.markings.marks import OriginalMark, RequalificationMark
+from cylinders.rules.markings.reading import Reading
+from cylinders.rules.quantity import (
+    ROUND_FLOOR,
+    UNITS,
+    Quantity,
+    as_json,
+    round_fraction,
+)
+from cylinders.rules.symbols import find_symbol
+
+_OVER = Fraction(11, 10)
+_HALF = Fraction(1, 2)
+_FIVE_YEARS = 5
+_ERAS = {
+    "ICC": "before about 1970",
+    "CTC": "before 1993",
+    "CRC": "before 1993",
+    "BTC": "before 1993",
+}
+_EARLY_PERMIT_ERA = "1971-1982 aluminium"
+
+
+def original_extras(mark: OriginalMark, reading: Reading) -> dict[str, Any]:
+    """Return the fields of a specification mark that are there only where they apply."""
+    row = mark.row
+    extras: dict[str, Any] = {
+        "plus_possible": row.plus_allowed,
+        "us_equivalent": row.us_equivalent,
+        "era": _ERAS.get(mark.authority or ""),
+        "test_pressure": as_json(mark.test_pressure),
+        "permit_style": mark.permit_style,
+    }
+    if any(one.code == "early_permit" for one in reading.warnings) and mark.is_permit:
+        extras["era"] = _EARLY_PERMIT_ERA
+    pressure = mark.service_pressure
+    if pressure is not None and pressure.unit == "bar":
+        extras["service_pressure_psi"] = f"{_nearest_psi(pressure)}"
+    if pressure is not None and reading.plus_stands and row.plus_allowed:
+        extras["max_fill"] = as_json(plus_pressure(pressure))
+    period = row.general_interval(reading.on)
+    if period is not None:
+        extras["interval_years"] = period.years
+        extras["interval_cites"] = str(period.cites)
+    if row.life_years and mark.test_date:
+        extras["life_end"] = str(mark.test_date.plus_months(12 * row.life_years))
+    if not row.refillable:
+        extras["action"] = "never fill, never requalify"
+    warning = _first_warning(reading, ("early_permit", "permit_sets_figures", "no_authority"))
+    if warning and (mark.is_permit or mark.authority is None):
+        extras["warning"] = warning
+    return {name: value for name, value in extras.items() if value is not None}
+
+
+def plus_pressure(service: Quantity) -> Quantity:
+    """Return the service pressure and a tenth, rounded down to a whole unit (173.302a(b)).
+
+    >>> from cylinders.rules.quantity import psi
+    >>> str(plus_pressure(psi(2250))), str(plus_pressure(psi(2015)))
+    ('2475 psi', '2216 psi')
+    """
+    exact = Fraction(service.value) * _OVER
+    return Quantity(round_fraction(exact, places=0, rounding=ROUND_FLOOR), service.unit)
+
+
+def _nearest_psi(pressure: Quantity) -> int:
+    """Return the pressure in whole psi, to the nearest: shown for comparison, never decided by."""
+    exact = pressure.base / UNITS["psi"][1]
+    return int(round_fraction(exact + _HALF, places=0, rounding=ROUND_FLOOR))
+
+
+def _first_warning(reading: Reading, codes: tuple[str, ...]) -> str | None:
+    """Return the sentence of the first warning with one of ``codes``."""
+    return next((one.says for one in reading.warnings if one.code in codes), None)
+
+
+def requalification_extras(mark: RequalificationMark, reading: Reading) -> dict[str, Any]:
+    """Return what follows from one requalification: its due month, and what it takes away."""
+    original = reading.original
+    extras: dict[str, Any] = {"cancels_plus": not mark.plus}
+    symbol = find_symbol("star" if mark.star else mark.symbol)
+    if mark.future:
+        return extras | {"action": "reject: date after today"}
+    years, basis = _FIVE_YEARS, "five years, the period of most specifications"
+    if original is not None:
+        row = original.row.general_interval(reading.on)
+        years, basis = (row.years, str(row.cites)) if row else (0, "")
+    elif reading.un is not None:
+        years, basis = 0, ""
+    if symbol is not None and symbol.years and (years or original is None):
+        years, basis = symbol.years, str(symbol.cites)
+    if years:
+        extras |= {"due": str(mark.date.plus_months(12 * years)), "due_cites": basis}
+    if symbol is not None and not symbol.scuba:
+        extras["scuba_ok"] = False
+    if mark.star:
+        five = mark.date.plus_months(12 * _FIVE_YEARS)
+        extras["warning"] = f"star void if used for underwater breathing: due {five}"
+        extras["warning_cites"] = str(sources.STAR)
+    return extras

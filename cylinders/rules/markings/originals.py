@@ -1,0 +1,239 @@
+"""Specification marks: DOT-3AL3000, TC-3ALM207, CTC/DOT 3AL 3000, DOT-39 NRC, permits."""
+
+import re
+from decimal import Decimal
+
+from cylinders.rules.markings import sources
+from cylinders.rules.markings.draft import MAKER, NOTHING, SERIAL, Draft, PendingOriginal
+from cylinders.rules.markings.pressures import HIGHEST, UNIT_NAMES, stamped
+from cylinders.rules.quantity import Quantity, psi
+from cylinders.rules.specifications import SPECIAL_PERMIT, SPECIFICATIONS, find
+
+#: a number on the next line is not their pressure: they are stamped without one, or it is in
+#: their name
+_NO_FIGURE = frozenset({"3", "3E", "8", "8AL", "4AA480", "4B240ET", "3A480X"})
+_US_ONLY = frozenset({"DOT", "ICC"})
+_PERMIT_DIGITS = 5
+_STYLES = {
+    "SP": "special permit",
+    "E": "exemption (older)",
+    "SU": "Canadian permit of equivalent level (SU)",
+    "SH": "Canadian permit of equivalent level (SH)",
+}
+
+
+def _open(draft: Draft, found: PendingOriginal) -> None:
+    """Add a specification mark; the word next to it or below it may be the serial number."""
+    draft.marks.append(found)
+    draft.pending.append(found)
+    draft.awaits = SERIAL if draft.serial is None else draft.awaits
+
+
+def original(draft: Draft, match: re.Match[str]) -> int:
+    """Read authority (one or two), specification and pressure."""
+    authority, second, code, metric, gap, figure, unit, plus = match.group(
+        "authority", "second", "spec", "m", "by", "sp", "unit", "plus"
+    )
+    code = code.replace("-", "")
+    if metric and find(f"{code}M") is None:
+        return 0
+    end = match.end()
+    if gap and "\n" in gap and code in _NO_FIGURE:
+        figure = unit = plus = None
+        end = match.start("by")
+    for name in (authority, second) if second else (authority,):
+        _one(draft, name.replace(".", ""), code, metric, figure, unit).plus = bool(plus)
+    return end
+
+
+def _one(
+    draft: Draft,
+    authority: str,
+    code: str,
+    metric: str | None,
+    figure: str | None,
+    unit: str | None,
+) -> PendingOriginal:
+    """Add one specification mark whose row is in the table."""
+    if metric and authority in _US_ONLY:
+        draft.ask(
+            "metric_on_us_mark",
+            f"{authority}-{code}M: the M belongs to Canadian marks. Which is stamped?",
+            f"TC-{code}M{figure or ''}",
+            f"{authority}-{code}{figure or ''}",
+        )
+        found = PendingOriginal(authority, code, None)
+    else:
+        row = SPECIFICATIONS[f"{code}M" if metric else code]
+        pressure = stamped(draft, row, f"{authority}-{row.code}", figure, unit)
+        found = PendingOriginal(authority, row.code, pressure)
+        if pressure is None and code == "3A" and figure and figure[0] == "1":
+            _ask_for_aluminium(draft, authority, figure)
+    _open(draft, found)
+    return found
+
+
+def _ask_for_aluminium(draft: Draft, authority: str, figure: str) -> None:
+    """Ask whether the 1 behind 3A is the L of 3AL."""
+    draft.ask(
+        "look_alike",
+        f"Did you mean {authority}-3AL{figure[1:]}?",
+        f"{authority}-3AL{figure[1:]}",
+        f"{authority}-3A{figure}",
+    )
+
+
+def bare(draft: Draft, match: re.Match[str]) -> int:
+    """Read a specification without an authority: it is a mark, but one to ask about."""
+    code, metric, figure, unit, plus = match.group(
+        "bare_spec", "bare_m", "bare_sp", "bare_unit", "bare_plus"
+    )
+    joined = match.start() > 0 and draft.text[match.start() - 1] == "/"
+    if draft.awaits == SERIAL and draft.pending and not joined:
+        return ask_serial_or(draft, match, "specification")
+    row = find(f"{code.replace('-', '')}M" if metric else code.replace("-", ""))
+    if row is None:
+        return 0
+    found = PendingOriginal(None, row.code, stamped(draft, row, row.code, figure, unit))
+    found.plus = bool(plus)
+    _open(draft, found)
+    draft.warn(
+        "no_authority",
+        f"{match[0].strip()} has no DOT or TC before it: it is not known whose mark this is",
+        sources.AUTHORITY_FIRST,
+    )
+    names = ("TC",) if metric else ("DOT", "CTC", "ICC")
+    draft.ask(
+        "no_authority",
+        f"What stands before {match[0].strip()}?",
+        *(f"{name}-{row.code}{figure}" for name in names),
+        "nothing",
+    )
+    return match.end()
+
+
+def ask_serial_or(draft: Draft, match: re.Match[str], other: str) -> int:
+    """Ask whether a word where the serial number may stand is that or ``other``."""
+    token = match[0].strip()
+    draft.ask(
+        f"serial_or_{other.replace(' ', '_')}",
+        f"Is {token} the serial number or a {other}?",
+        f"serial number {token}",
+        f"{other} {token}",
+    )
+    draft.awaits = MAKER
+    return match.end()
+
+
+def single_trip(draft: Draft, match: re.Match[str]) -> int:
+    """Read a non-refillable cylinder's mark: service and test pressure after a slash."""
+    authority, service, test = match.group("single_by", "single_sp", "single_tp")
+    found = PendingOriginal(authority.replace(".", ""), "39", psi(service) if service else None)
+    found.test_pressure = psi(test) if test else None
+    _open(draft, found)
+    draft.warn(
+        "single_trip",
+        "DOT-39 is made for one filling: never fill it again, never requalify it",
+        sources.SINGLE_TRIP,
+    )
+    if service and test and Decimal(service) > Decimal(test):
+        draft.warn(
+            "working_over_test",
+            f"Service pressure {service} psi stands above test pressure {test} psi",
+            sources.SINGLE_TRIP,
+        )
+    draft.not_refillable = True
+    return match.end()
+
+
+def permit(draft: Draft, match: re.Match[str]) -> int:
+    """Read a special permit or exemption. Its factor is never assumed."""
+    authority, style, number, gap, figure, unit, plus = match.group(
+        "permit_by", "style", "permit_no", "permit_gap", "permit_sp", "permit_unit", "permit_plus"
+    )
+    canadian = style in {"SU", "SH"}
+    if (authority is None and style != "SP") or canadian != (authority == "TC"):
+        return 0
+    if authority is None and draft.awaits == SERIAL and draft.pending:
+        return ask_serial_or(draft, match, "special permit")
+    end = match.end()
+    if figure and (Decimal(figure) > HIGHEST["psi"]):
+        figure, end = None, match.start("permit_gap")
+    found = PendingOriginal((authority or "DOT").replace(".", ""), SPECIAL_PERMIT, None)
+    found.style = _STYLES[style]
+    found.plus = bool(plus)
+    _open(draft, found)
+    if len(number) > _PERMIT_DIGITS:
+        _ask_where_to_split(draft, match[0], number)
+    else:
+        found.permit = number
+        found.pressure = _permit_pressure(draft, found, gap, figure, unit)
+    _warn_of_permit(draft, found, bare_style=authority is None)
+    return end
+
+
+def _ask_where_to_split(draft: Draft, written: str, number: str) -> None:
+    """Ask where a permit's number ends and the pressure begins when they are run together."""
+    splits = [
+        f"permit {number[:cut]}, {number[cut:]} psi"
+        for cut in (5, 4)
+        if 3 <= len(number) - cut <= 5 and number[cut] != "0"  # noqa: PLR2004 - a pressure has 3 to 5 digits
+    ]
+    draft.ask(
+        "permit_and_pressure",
+        f"Where does the permit's number end in {written}?",
+        *splits,
+        "none of these",
+    )
+
+
+def _permit_pressure(
+    draft: Draft, found: PendingOriginal, gap: str | None, figure: str | None, unit: str | None
+) -> Quantity | None:
+    """Return a permit's stamped pressure, ``None`` where its unit or its place leaves a doubt."""
+    if figure is None:
+        draft.warn(
+            "pressure_missing",
+            f"No service pressure was read behind permit {found.permit}",
+            sources.PERMIT,
+        )
+        return None
+    if gap and "\n" in gap:
+        draft.ask(
+            "pressure_or_serial",
+            f"Is {figure} below permit {found.permit} the pressure or the serial number?",
+            f"service pressure {figure} psi",
+            f"serial number {figure}",
+        )
+        draft.awaits = NOTHING
+        return None
+    written = UNIT_NAMES[unit] if unit else None
+    if found.authority == "TC" or written not in {None, "psi"}:
+        draft.ask(
+            "pressure_unit",
+            f"In which unit is {figure} behind permit {found.permit}?",
+            f"{figure} bar",
+            f"{figure} psi",
+        )
+        return None
+    return psi(figure)
+
+
+def _warn_of_permit(draft: Draft, found: PendingOriginal, *, bare_style: bool) -> None:
+    """Say that only the permit has the figures; more for the early ones without DOT."""
+    example = ""
+    if found.pressure is not None and found.pressure.value == Decimal(3442):
+        example = ": 3442 may be tested at 5250 psi, 3/2 of a design pressure of 3500"
+    draft.warn(
+        "permit_sets_figures",
+        f"Permit {found.permit or '(number open)'}: test pressure, period, limit and life come"
+        f" from the permit in force, not from 5/3 of the stamped pressure{example}",
+        sources.PERMIT,
+    )
+    if bare_style:
+        draft.warn(
+            "early_permit",
+            "An early aluminium permit may have expired without becoming 3AL: check it before"
+            " any fill",
+            sources.EARLY_PERMIT,
+        )

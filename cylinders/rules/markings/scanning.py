@@ -1,0 +1,110 @@
+"""Read a stamp from the first character to the last, one shape at a time.
+
+Each place is tried once with one compiled expression; what no shape fits is one word, taken by
+its position or left as unread. So the time is proportional to the length of the text.
+"""
+
+import datetime as dt
+import re
+from collections.abc import Callable
+
+from cylinders.rules.markings import (
+    findings,
+    originals,
+    receptacles,
+    requalification,
+    stamped_dates,
+    words,
+)
+from cylinders.rules.markings.checks import check
+from cylinders.rules.markings.comparing import compare
+from cylinders.rules.markings.draft import Draft
+from cylinders.rules.markings.finishing import finished
+from cylinders.rules.markings.look_alikes import ask_about
+from cylinders.rules.markings.normalising import normalise
+from cylinders.rules.markings.patterns import DIGIT_FORMS, LETTER_FORMS, SKIP, UN_HINT
+from cylinders.rules.markings.reading import Reading
+
+_HANDLERS: dict[str | None, Callable[[Draft, re.Match[str]], int]] = {
+    "original": originals.original,
+    "single": originals.single_trip,
+    "bare": originals.bare,
+    "permit": originals.permit,
+    "rows": requalification.in_rows,
+    "split": requalification.split,
+    "square": requalification.square,
+    "four": requalification.in_a_row,
+    "glued": requalification.glued,
+    "day": stamped_dates.day,
+    "full": stamped_dates.full,
+    "late": stamped_dates.late,
+    "pair": stamped_dates.pair,
+    "letter": stamped_dates.letter,
+    "inspected": stamped_dates.inspected,
+    "swiss": stamped_dates.swiss,
+    "standard": receptacles.standard,
+    "pressure": receptacles.pressure,
+    "measure": receptacles.measure,
+    "volume": receptacles.volume,
+    "life": receptacles.life,
+    "approval": receptacles.approval,
+    "maker": words.maker,
+    "serial": words.labelled_serial,
+    "condemned": findings.condemned,
+    "crossed": findings.crossed,
+    "repair": findings.repair,
+    "ree": findings.ree,
+    "thread": findings.thread,
+    "metric": findings.thread,
+    "alloy": findings.alloy,
+    "temper": findings.temper,
+}
+
+
+def read(text: str, *, on: dt.date, country: str = "US") -> Reading:
+    """Return what is stamped in ``text``, judged on the day ``on``.
+
+    ``country`` (two letters) is whose stamps stand without a RIN: it decides what a lone date
+    stands for. Any text is answered; nothing is raised. Sources: 49 CFR 178.35(f), 178.65(i),
+    178.71(q), 180.205(i)(2), 180.213 (2019-10-01 edition); other conventions as cited in each
+    warning.
+    """
+    clean = normalise(text)
+    draft = Draft(
+        text, clean, on=on, country=country.upper(), un_mode=UN_HINT.search(clean.text) is not None
+    )
+    _scan(draft)
+    runs = draft.runs()
+    marks = finished(draft)
+    dual = compare(draft)
+    check(draft, marks)
+    if runs:
+        ask_about(draft, runs)
+    return Reading(
+        text,
+        on,
+        draft.country,
+        marks,
+        dual,
+        tuple(draft.warnings),
+        tuple(draft.questions),
+        draft.places(runs) if runs else (),
+    )
+
+
+def _scan(draft: Draft) -> None:
+    """Walk through the folded text and gather in ``draft`` what stands there."""
+    text = draft.text
+    size = len(text)
+    place = _after_separators(text, 0)
+    while place < size:
+        forms = DIGIT_FORMS if text[place] in "0123456789" else LETTER_FORMS
+        found = forms.match(text, place)
+        end = _HANDLERS[found.lastgroup](draft, found) if found else 0
+        place = _after_separators(text, end or words.word(draft, place))
+
+
+def _after_separators(text: str, place: int) -> int:
+    """Return the place of the next character that is no separator."""
+    skipped = SKIP.match(text, place)
+    return skipped.end() if skipped else place

@@ -1,0 +1,248 @@
+"""Dates that stand without a RIN: first test, UN inspection, export, German next-due."""
+
+import re
+
+from cylinders.rules.markings import sources
+from cylinders.rules.markings.dates import (
+    BARE_FLOOR,
+    FLOORS,
+    NEXT_DUE_ROLES,
+    US_ORDER,
+    VISUAL_CH,
+    Candidate,
+    candidates,
+    month_of,
+    role_of,
+    three_part_choices,
+    year_of,
+)
+from cylinders.rules.markings.draft import NOTHING, Draft
+from cylinders.rules.markings.marks import DateMark, MegcMark
+from cylinders.rules.markings.reading import ORIGINAL_TEST
+from cylinders.rules.markings.requalification import check_symbol, joined, symbols_of
+from cylinders.rules.month import Month
+
+UN_INITIAL = "UN initial inspection"
+_NO_INSPECTOR = frozenset(
+    {"UN", "H", "UW", "NRC", "RCP", "DATE", "TEST", "MFG", "BORN", "EXP", "DUE", "NEXT", "LAST"}
+)
+_FULL_YEAR = 4
+
+
+def _ahead(draft: Draft, month: Month) -> bool:
+    """Whether ``month`` begins after the month of the day asked about."""
+    return (month.year, month.month) > (draft.on.year, draft.on.month)
+
+
+def _floor(draft: Draft) -> int:
+    """Return the first year that the open stamp's authority can have stamped."""
+    authority = draft.pending[0].authority if draft.pending else None
+    return FLOORS.get(authority or "", BARE_FLOOR)
+
+
+def _impossible(draft: Draft, match: re.Match[str]) -> int:
+    """Say that a date cannot be, and leave it unread."""
+    draft.warn(
+        "impossible_date", f"{match[0].strip()} is no month and year", sources.ORIGINAL_MARKS
+    )
+    return draft.leave(match.start(), match.end())
+
+
+def _first_test(draft: Draft, month: Month, symbols: tuple[str, ...]) -> None:
+    """Take ``month`` as that of the first test, unless it lies ahead."""
+    draft.awaits = NOTHING
+    if _ahead(draft, month):
+        draft.warn(
+            "first_test_ahead",
+            f"First test {month} lies after {draft.on}: it is refused",
+            sources.ORIGINAL_MARKS,
+        )
+        return
+    if month.year < _floor(draft):
+        draft.warn(
+            "first_test_before_authority",
+            f"First test {month} is older than the authority stamped with it",
+            sources.CENTURY,
+        )
+    draft.test_date = month
+    draft.symbol = joined(symbols)
+    for symbol in symbols:
+        check_symbol(draft, symbol)
+
+
+def _alone(
+    draft: Draft,
+    month: Month,
+    order: str,
+    symbols: tuple[str, ...],
+    *,
+    role: str | None,
+    inspector: str | None = None,
+    letter: str | None = None,
+) -> None:
+    """Add a date that belongs to no other mark; ask what it stands for where that is open."""
+    ahead = _ahead(draft, month)
+    draft.marks.append(
+        DateMark(
+            month,
+            order,
+            role=role,
+            symbol=joined(symbols),
+            inspector_mark=inspector,
+            letter=letter,
+            future=ahead,
+        )
+    )
+    for symbol in symbols:
+        check_symbol(draft, symbol)
+    if role is None:
+        draft.ask(
+            "date_role",
+            f"What does {month} stand for? Germany stamps the next due date, others the last test",
+            "last test",
+            "next due date",
+            ORIGINAL_TEST,
+        )
+    if ahead and role not in NEXT_DUE_ROLES:
+        draft.warn("date_ahead", f"{month} lies after {draft.on}", sources.DATE_ORDER)
+
+
+def pair(draft: Draft, match: re.Match[str]) -> int:
+    """Read two short numbers: "5-95", "13/7", "03-05", "24/03 F"."""
+    first, by, second, written = match.group("pair_first", "pair_by", "pair_second", "pair_symbol")
+    symbols = symbols_of(written)
+    us_stamp = draft.date_open and bool(draft.pending) and draft.country in US_ORDER
+    floor = _floor(draft) if us_stamp else BARE_FLOOR
+    found = candidates(first, by, second, on=draft.on, country=draft.country, floor=floor)
+    if "F" in symbols:
+        found = [one for one in found if one.year_first]
+    if not found:
+        return _impossible(draft, match)
+    month_first = [one for one in found if not one.year_first]
+    if us_stamp and month_first:
+        _first_test(draft, month_first[0].month, symbols)
+    elif len(found) == 1:
+        role = role_of(found[0], draft.country)
+        _alone(draft, found[0].month, found[0].order, symbols, role=role)
+    else:
+        _ask_order(draft, match, found, joined(symbols))
+    return match.end()
+
+
+def _ask_order(
+    draft: Draft, match: re.Match[str], found: list[Candidate], symbol: str | None
+) -> None:
+    """Add a date of open order and ask for it."""
+    choices = tuple(one.choice for one in found)
+    draft.marks.append(DateMark(None, "", candidates=choices, symbol=symbol))
+    draft.ask("date_order", f"Which month is {match[0].strip()}? Two conventions differ", *choices)
+
+
+def full(draft: Draft, match: re.Match[str]) -> int:
+    """Read "2006/04": a year of four digits, then the month."""
+    year, by, number, written = match.group("full_year", "full_by", "full_month", "full_symbol")
+    month = month_of(number, int(year))
+    if month is None:
+        return _impossible(draft, match)
+    symbols = symbols_of(written)
+    container = {"AE/UE", "UE/AE"}.intersection(symbols)
+    if container:
+        draft.marks.append(MegcMark(month, container.pop(), _ahead(draft, month)))
+    elif draft.date_open:
+        _first_test(draft, month, symbols)
+    else:
+        order = f"YYYY{by}{'M' * len(number)}"
+        _alone(draft, month, order, symbols, role=UN_INITIAL if by == "/" else None)
+    return match.end()
+
+
+def late(draft: Draft, match: re.Match[str]) -> int:
+    """Read "06-2008": the month, then a year of four digits."""
+    number, by, year, written = match.group("late_month", "late_by", "late_year", "late_symbol")
+    month = month_of(number, int(year))
+    if month is None:
+        return _impossible(draft, match)
+    symbols = symbols_of(written)
+    if draft.date_open:
+        _first_test(draft, month, symbols)
+    else:
+        _alone(draft, month, f"{'M' * len(number)}{by}YYYY", symbols, role=None)
+    return match.end()
+
+
+def letter(draft: Draft, match: re.Match[str]) -> int:
+    """Read "07C08": the inspector's symbol, written as a letter, between month and year."""
+    number, mark, year, written = match.group(
+        "letter_month", "letter_mark", "letter_year", "letter_symbol"
+    )
+    month = Month(year_of(year, on=draft.on, floor=_floor(draft)), int(number))
+    symbols = symbols_of(written)
+    if draft.date_open:
+        draft.inspector = mark
+        _first_test(draft, month, symbols)
+    else:
+        order = f"{'M' * len(number)}{mark}YY"
+        _alone(draft, month, order, symbols, role=ORIGINAL_TEST, letter=mark)
+    return match.end()
+
+
+def inspected(draft: Draft, match: re.Match[str]) -> int:
+    """Read "AB 5-95": the inspector's mark and the month of the first test."""
+    inspector, first, second, written = match.group(
+        "inspector", "inspected_a", "inspected_b", "inspected_symbol"
+    )
+    if inspector in _NO_INSPECTOR:
+        return 0
+    month = _inspected_month(draft, first, second)
+    if month is None:
+        return 0
+    symbols = symbols_of(written)
+    if draft.date_open:
+        draft.inspector = inspector
+        _first_test(draft, month, symbols)
+    else:
+        _alone(draft, month, "M-YY", symbols, role=ORIGINAL_TEST, inspector=inspector)
+    return match.end()
+
+
+def _inspected_month(draft: Draft, first: str, second: str) -> Month | None:
+    """Return the month behind an inspector's mark, ``None`` where its order is open.
+
+    Beside an open US specification the order is month-year (178.35(f)); a UN stamp has a year of
+    four digits first.
+    """
+    if len(first) == _FULL_YEAR:
+        return month_of(second, int(first))
+    if len(second) == _FULL_YEAR:
+        return month_of(first, int(second))
+    found = candidates(first, "-", second, on=draft.on, country=draft.country, floor=_floor(draft))
+    if draft.pending:
+        found = [one for one in found if not one.year_first]
+    return found[0].month if len(found) == 1 else None
+
+
+def day(draft: Draft, match: re.Match[str]) -> int:
+    """Read three numbers: one calendar day, or a question where there are several."""
+    choices = three_part_choices(re.split(r"[-./]", match[0]), on=draft.on)
+    if not choices:
+        return _impossible(draft, match)
+    if len(choices) > 1:
+        draft.marks.append(DateMark(None, "", candidates=tuple(choices)))
+        draft.ask("date_order", f"Which day is {match[0]}? Conventions differ", *choices)
+    else:
+        day_text, _, order = choices[0].partition(" ")
+        _alone(draft, Month.parse(day_text[:7]), order.strip("()"), (), role=None)
+    return match.end()
+
+
+def swiss(draft: Draft, match: re.Match[str]) -> int:
+    """Read a cross and a date: in Switzerland a visual inspection, no test."""
+    first, by, second = match.group("swiss_first", "swiss_by", "swiss_second")
+    found = candidates(first, by, second, on=draft.on, country="CH")
+    if draft.country != "CH" or not found:
+        return 0
+    if len(found) == 1:
+        _alone(draft, found[0].month, found[0].order, (), role=VISUAL_CH)
+    else:
+        _ask_order(draft, match, found, None)
+    return match.end()
