@@ -1,7 +1,7 @@
 """The whole site on one screen."""
 
 from django.contrib import admin
-from django.urls import URLPattern, URLResolver, path
+from django.urls import URLPattern, URLResolver, include, path
 
 from api import health
 
@@ -9,4 +9,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("livez", health.live, name="livez"),
     path("readyz", health.ready, name="readyz"),
     path("admin/", admin.site.urls),
+    path("api/v1/", include("api.v1.urls")),
 ]

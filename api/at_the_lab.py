@@ -1,0 +1,107 @@
+"""What one lab has in its hands, with the tags on it, and which of it a post or a scan names.
+
+The API and the lab's pages both read from here: cylinders are the domain's, tags are the labels',
+so the two meet at the edge.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from urllib.parse import urlsplit
+
+from django.conf import settings
+
+from cylinders.models import ConsignmentLine, Cylinder
+from cylinders.queries import for_lab
+from cylinders.queries.for_lab import Stamped
+from cylinders.rules.refusal import Refused
+from labels import codes
+from labels.models import Tag, TagKind, TagState
+
+#: The tags that travel with a bare cylinder; bags and kits stay at the shop.
+_TRAVELLING = (TagKind.CYLINDER, TagKind.TEARDOWN)
+
+
+@dataclass(frozen=True, slots=True)
+class InHand:
+    """One cylinder in a lab's hands; codes are empty where it bears no such tag."""
+
+    line: ConsignmentLine
+    cylinder: Cylinder
+    tag: str
+    teardown_tag: str
+    references: tuple[str, ...]
+
+
+def in_hand(*, lab_id: int, lines: Sequence[ConsignmentLine]) -> list[InHand]:
+    """The cylinders of these lines with their tags and the references of the records sent so far.
+
+    Two queries, however many lines.
+    """
+    orders = [line.work_order_id for line in lines]
+    cylinders = [line.work_order.cylinder_id for line in lines]
+    tags = Tag.objects.filter(state=TagState.LIVE, cylinder__in=cylinders, kind__in=_TRAVELLING)
+    fixed = {(TagKind(tag.kind), _bearer(tag)): tag.code for tag in tags}
+    references = for_lab.references_by_order(lab_id=lab_id, work_orders=orders)
+    return [
+        InHand(
+            line=line,
+            cylinder=line.work_order.cylinder,
+            tag=fixed.get((TagKind.CYLINDER, line.work_order.cylinder_id), ""),
+            teardown_tag=fixed.get((TagKind.TEARDOWN, line.work_order_id), ""),
+            references=tuple(references.get(line.work_order_id, ())),
+        )
+        for line in lines
+    ]
+
+
+def named(*, lab_id: int, tag: str, stamped: Stamped) -> Cylinder:
+    """The one cylinder sent to that lab that a tag names or, without a tag, the four marks.
+
+    Raises :class:`Refused`: ``cylinder_not_found`` for what is unknown or elsewhere (the two are
+    not told apart), ``tag_retired``, ``cylinder_ambiguous``. Nothing is guessed: the marks must fit
+    exactly one.
+    """
+    if tag:
+        return by_tag(lab_id=lab_id, text=tag)
+    found = for_lab.cylinders_stamped(lab_id=lab_id, stamped=stamped)
+    if len(found) > 1:
+        raise Refused(
+            "cylinder_ambiguous",
+            f"{len(found)} cylinders sent to you bear these marks. Send the code on the tag.",
+        )
+    if not found:
+        raise Refused(
+            "cylinder_not_found",
+            "No cylinder sent to you bears exactly these marks: authority, specification, serial "
+            "and manufacturer's mark. Compare them with your list, or send the code on the tag.",
+        )
+    return found[0]
+
+
+def by_tag(*, lab_id: int, text: str) -> Cylinder:
+    """The cylinder sent to that lab that bears this tag; ``text`` as scanned or typed."""
+    read = codes.extract(text, own_hosts())
+    if isinstance(read, codes.Refused):
+        raise Refused("cylinder_not_found", f"{read.says} It names no cylinder sent to you.")
+    tag = (
+        Tag.objects.select_related("cylinder").filter(code=read.code, kind__in=_TRAVELLING).first()
+    )
+    if (
+        tag is None
+        or tag.cylinder is None
+        or not for_lab.was_sent(lab_id=lab_id, cylinder_id=tag.cylinder.pk)
+    ):
+        raise Refused("cylinder_not_found", "That tag names no cylinder that was sent to you.")
+    if tag.state != TagState.LIVE:
+        raise Refused("tag_retired", "That tag was retired. Scan the newer one on the cylinder.")
+    return tag.cylinder
+
+
+def own_hosts() -> set[str]:
+    """The hosts whose addresses stand on our tags."""
+    return {settings.TAG_HOST, urlsplit(settings.PUBLIC_URL).netloc}
+
+
+def _bearer(tag: Tag) -> int | None:
+    """What a tag hangs on: its cylinder for ever, or the visit that it was printed for."""
+    return tag.work_order_id if tag.kind == TagKind.TEARDOWN else tag.cylinder_id

@@ -1,0 +1,134 @@
+"""One posted test record, from its JSON value to a stored, judged record.
+
+The API, a batch and the lab's pages come through here, so one record means the same by every way.
+"""
+
+import datetime as dt
+import json
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from django.db import IntegrityError
+from django.utils import timezone
+
+from api import at_the_lab
+from cylinders.facts import Actor
+from cylinders.models import TestRecord
+from cylinders.operations import retest
+from cylinders.queries import for_lab
+from cylinders.queries.for_lab import Stamped
+from cylinders.rules.judgement import TestBody, parse
+from cylinders.rules.judgement.problem import Problem, UnusableBody
+from cylinders.rules.refusal import Refused
+
+#: An address of its own must be able to hold the reference, without any escaping.
+REFERENCE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._:-]{0,79}", re.ASCII)
+
+
+@dataclass(frozen=True, slots=True)
+class Received:
+    """The record, and whether it is new here; else it was held already and nothing was done."""
+
+    record: TestRecord
+    new: bool
+
+
+def read(value: object) -> TestBody:
+    """The record that a JSON value is; raises ``UnusableBody`` with every place that is wrong."""
+    body = parse(value)
+    if not REFERENCE.fullmatch(body.lab_reference):
+        says = "begins with a letter or digit; then letters, digits and . _ : - only"
+        raise UnusableBody([Problem("/lab_reference", "bad_text", says)])
+    return body
+
+
+def receive(*, lab_id: int, value: object, at: dt.datetime, by: Actor) -> Received:
+    """Store and judge one record of a cylinder in that lab's hands.
+
+    Raises ``UnusableBody`` for a wrong shape, and :class:`Refused`: ``cylinder_not_found``,
+    ``cylinder_ambiguous``, ``tag_retired``, ``reference_used``, or what the operation refuses. The
+    same record again is no error, also when its cylinder has gone home by then.
+    """
+    body = read(value)
+    text = canonical(value)
+    held = for_lab.records(lab_id=lab_id).filter(lab_reference=body.lab_reference).first()
+    if held is not None:
+        return _again(held, text)
+    cylinder = at_the_lab.named(
+        lab_id=lab_id,
+        tag=body.cylinder.tag or "",
+        stamped=Stamped(
+            authority=body.cylinder.authority or "",
+            specification=body.cylinder.specification or "",
+            serial=body.cylinder.serial,
+            manufacturer_mark=body.cylinder.manufacturer_mark,
+        ),
+    )
+    try:
+        receipt = retest.receive_record(
+            lab_id=lab_id,
+            cylinder_id=cylinder.pk,
+            body=body,
+            body_text=text,
+            on=timezone.localdate(at),
+            at=at,
+            by=by,
+        )
+    except IntegrityError:
+        # The same reference for another cylinder was stored between the look and the insert.
+        return _again(for_lab.records(lab_id=lab_id).get(lab_reference=body.lab_reference), text)
+    return Received(receipt.record, receipt.created)
+
+
+def canonical(value: object) -> str:
+    """The one JSON text of a value: sorted names, no blanks, numbers with the digits as sent.
+
+    >>> canonical({"b": Decimal("1.50"), "a": [True, None, "é"]})
+    '{"a":[true,null,"é"],"b":1.50}'
+    """
+    match value:
+        case dict():
+            members = sorted((str(name), inner) for name, inner in value.items())
+            inside = (f"{_string(name)}:{canonical(inner)}" for name, inner in members)
+            return "{" + ",".join(inside) + "}"
+        case list():
+            return "[" + ",".join(map(canonical, value)) + "]"
+        case Decimal():
+            return str(value)
+        case _:
+            return _string(value)
+
+
+def as_told(record: TestRecord) -> dict[str, Any]:
+    """A record as the lab is told of it: the judgement in the contract's shape, and its state.
+
+    ``verdict`` is the one that counts: where a person has decided, it is no longer ``held``.
+    """
+    earlier = record.supersedes
+    later = getattr(record, "superseded_by", None)
+    return {
+        **record.answer,
+        "verdict": record.verdict,
+        "lab_reference": record.lab_reference,
+        "state": record.state,
+        "tested_on": record.tested_on.isoformat(),
+        "received_at": record.received_at.isoformat(),
+        "supersedes": earlier.lab_reference if earlier else None,
+        "superseded_by": later.lab_reference if later else None,
+    }
+
+
+def _again(held: TestRecord, text: str) -> Received:
+    if held.body != text:
+        raise Refused(
+            "reference_used",
+            f"{held.lab_reference} came with another body on {held.received_at:%Y-%m-%d}. Choose a "
+            "fresh reference; to change what was sent, send a correction.",
+        )
+    return Received(held, new=False)
+
+
+def _string(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False, allow_nan=False)

@@ -1,0 +1,157 @@
+"""What the interface answers, as JSON Schema, and the names under which the schema lists it all."""
+
+from api.problems import PROBLEMS
+from api.v1 import body_shapes, paging
+from api.v1.body_shapes import Schema, or_null, ref, shape, words
+from cylinders.models import RecordState
+from cylinders.rules.verdict import Outcome
+
+_WORD: Schema = {"type": "string"}
+_MOMENT: Schema = {"type": "string", "format": "date-time"}
+_DAY: Schema = {"type": "string", "format": "date"}
+_COUNT: Schema = {"type": "integer", "minimum": 0}
+_MEASURED: Schema = shape({"value": _WORD, "unit": _WORD})
+VERDICTS = ("passed", "condemned", "rejected", "invalid", "held")
+
+_JUDGEMENT: dict[str, Schema] = {
+    "verdict": words(*VERDICTS),
+    "percent_permanent": or_null(_WORD),
+    "required_test_pressure": or_null(_MEASURED),
+    "elastic_expansion": or_null(_MEASURED),
+    "next_due": or_null(_WORD),
+    "on": _DAY,
+    "reasons": {"type": "array", "items": _WORD},
+    "checks": {
+        "type": "array",
+        "items": {
+            "type": "object",
+            "properties": {
+                "code": _WORD,
+                "outcome": words(*(outcome.value for outcome in Outcome)),
+                "says": _WORD,
+                "cites": _WORD,
+            },
+            "required": ["code", "outcome", "says", "cites"],
+        },
+    },
+}
+_RECORD: dict[str, Schema] = {
+    "lab_reference": _WORD,
+    "state": words(*RecordState.values),
+    "tested_on": _DAY,
+    "received_at": _MOMENT,
+    "supersedes": or_null(_WORD),
+    "superseded_by": or_null(_WORD),
+}
+SHAPES: dict[str, Schema] = {
+    **body_shapes.PARTS,
+    "TestBody": body_shapes.TEST_BODY,
+    "TestRecord": {
+        "type": "object",
+        "description": "How the record was judged, and whether it counts.",
+        "properties": _JUDGEMENT | _RECORD,
+        "required": [*_JUDGEMENT, *_RECORD],
+    },
+    "KeptTestRecord": {
+        "type": "object",
+        "description": "The same, with the body as it was sent.",
+        "properties": _JUDGEMENT | _RECORD | {"body": {"type": "object"}},
+        "required": [*_JUDGEMENT, *_RECORD, "body"],
+    },
+    "CylinderInHand": shape(
+        {
+            **{
+                name: or_null(_WORD)
+                for name in (
+                    "tag",
+                    "teardown_tag",
+                    "authority",
+                    "specification",
+                    "permit",
+                    "serial",
+                    "manufacturer_mark",
+                    "material",
+                    "alloy",
+                    "neck_thread",
+                    "first_test",
+                    "requalified",
+                )
+            },
+            "service_pressure": or_null(_MEASURED),
+            "services": {"type": "array", "items": _WORD},
+            "consignment": _COUNT,
+            "records": {"type": "array", "items": _WORD},
+        },
+        description="No owner, no address: a lab needs neither.",
+    ),
+    "Consignment": shape(
+        {
+            "consignment": _COUNT,
+            "sent_at": _MOMENT,
+            "carrier": _WORD,
+            "closed_at": or_null(_MOMENT),
+            "cylinders": _COUNT,
+            "in_hand": _COUNT,
+        },
+    ),
+    "Problem": {
+        "type": "object",
+        "description": "RFC 9457. `type` opens a page that says what to do.",
+        "properties": {
+            "type": {"type": "string", "format": "uri"},
+            "title": _WORD,
+            "status": {"type": "integer"},
+            "detail": _WORD,
+            "instance": {"type": "string", "format": "uri-reference"},
+            "code": words(*PROBLEMS),
+            "cites": _WORD,
+            "errors": {
+                "type": "array",
+                "items": shape({"pointer": _WORD, "code": _WORD, "detail": _WORD}),
+            },
+        },
+        "required": ["type", "title", "status", "detail", "instance", "code"],
+    },
+}
+
+
+def page_of(name: str) -> Schema:
+    """A page of a list."""
+    next_page = or_null({"type": "string", "format": "uri"})
+    return shape({"items": {"type": "array", "items": ref(name)}, "next": next_page})
+
+
+PAGE_PARAMETERS: tuple[Schema, ...] = (
+    {
+        "name": "after",
+        "in": "query",
+        "description": "The place that `next` of the page before names.",
+        "schema": {"type": "integer", "minimum": 0, "maximum": paging.LAST_PLACE, "default": 0},
+    },
+    {
+        "name": "limit",
+        "in": "query",
+        "description": "How many items at most.",
+        "schema": {
+            "type": "integer",
+            "minimum": 1,
+            "maximum": paging.MOST,
+            "default": paging.DEFAULT_LIMIT,
+        },
+    },
+)
+REFERENCE: Schema = {
+    "name": "reference",
+    "in": "path",
+    "required": True,
+    "description": "Your own `lab_reference`.",
+    "schema": {"type": "string", "pattern": body_shapes.REFERENCE},
+}
+IDEMPOTENCY_KEY: Schema = {
+    "name": "Idempotency-Key",
+    "in": "header",
+    "required": True,
+    "description": "A fresh random key for each record, the same with each retry; bare, or quoted "
+    "as a structured field. The answer is kept for 400 days.",
+    "schema": {"type": "string", "pattern": "^[A-Za-z0-9._:-]{1,255}$"},
+}
