@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
+import django
 from celery.schedules import crontab
 from django.core.exceptions import ImproperlyConfigured
 
@@ -140,15 +141,22 @@ LOCALE_PATHS = [BASE_DIR / "api" / "locale"]
 USE_TZ = True
 SHOP_TIME_ZONE = environment.time_zone("SHOP_TIME_ZONE", "UTC")
 TIME_ZONE = SHOP_TIME_ZONE
-EMAIL_BACKEND = "django.core.mail.backends." + (
-    "smtp.EmailBackend" if environment.text("EMAIL_HOST") else "console.EmailBackend"
-)
-EMAIL_HOST = environment.text("EMAIL_HOST")
-EMAIL_PORT = environment.number("EMAIL_PORT", 587)
-EMAIL_HOST_USER = environment.text("EMAIL_HOST_USER")
-EMAIL_HOST_PASSWORD = environment.text("EMAIL_HOST_PASSWORD")
-EMAIL_USE_TLS = environment.flag("EMAIL_USE_TLS", default=True)
-EMAIL_TIMEOUT = 15
+SMTP = {
+    "host": environment.text("EMAIL_HOST"),  # without one, mail is printed on the console
+    "port": environment.number("EMAIL_PORT", 587),
+    "username": environment.text("EMAIL_HOST_USER"),
+    "password": environment.text("EMAIL_HOST_PASSWORD"),
+    "use_tls": environment.flag("EMAIL_USE_TLS", default=True),
+    "timeout": 15,  # seconds
+}
+MAIL = f"django.core.mail.backends.{'smtp' if SMTP['host'] else 'console'}.EmailBackend"
+if django.VERSION >= (6, 1):  # there the names below are on their way out, and warn
+    MAILERS = {"default": {"BACKEND": MAIL, "OPTIONS": SMTP if SMTP["host"] else {}}}
+else:
+    EMAIL_BACKEND = MAIL
+    EMAIL_HOST, EMAIL_PORT, EMAIL_TIMEOUT = SMTP["host"], SMTP["port"], SMTP["timeout"]
+    EMAIL_HOST_USER, EMAIL_HOST_PASSWORD = SMTP["username"], SMTP["password"]
+    EMAIL_USE_TLS = SMTP["use_tls"]
 DEFAULT_FROM_EMAIL = environment.text("EMAIL_FROM", "service@shop.example.org")
 NOTICE_WRITER = "api.letters.write"  # puts a customer's messages into words
 LOGGING = logs.configuration(

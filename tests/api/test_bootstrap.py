@@ -73,8 +73,10 @@ def test_an_old_python_is_told_so_in_one_sentence() -> None:
 
 def test_manage_py_has_no_syntax_that_an_old_python_cannot_read() -> None:
     tree = ast.parse((ROOT / "manage.py").read_text(encoding="ascii"))
-    newer = (ast.JoinedStr, ast.AnnAssign, ast.NamedExpr, ast.Match, ast.AsyncFunctionDef)
-    newer += (ast.YieldFrom, ast.Nonlocal, ast.Starred)
+    newer = (
+        *(ast.JoinedStr, ast.AnnAssign, ast.NamedExpr, ast.Match, ast.AsyncFunctionDef),
+        *(ast.YieldFrom, ast.Nonlocal, ast.Starred),
+    )
     assert [ast.dump(node) for node in ast.walk(tree) if isinstance(node, newer)] == []
     functions = [node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)]
     assert len(functions) == 2
