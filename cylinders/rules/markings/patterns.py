@@ -131,7 +131,10 @@ _PRESSURE = (
     rf"(?P<pressure>P(?P<pressure_kind>[HW])[ ]{{0,3}}(?P<pressure_figure>{_NUMBER})[ ]?"
     rf"(?P<pressure_unit>{_UNIT})?{_END})"
 )
-_MEASURE = rf"(?P<measure>(?P<measure_figure>{_NUMBER})[ ]?(?P<measure_unit>KG|LBS?|MM|L){_END})"
+_MEASURE = (
+    rf"(?P<measure>(?P<measure_figure>{_NUMBER})[ ]?(?P<measure_unit>KG|LBS?|MM|L|BAR){_END})"
+)
+_VOLUME = rf"(?P<volume>V[ ]?(?P<volume_figure>{_NUMBER})[ ]?L{_END})"
 _APPROVAL = (
     r"(?P<approval>(?P<approval_country>[A-Z]{1,3})/(?P<approval_no>[A-Z][A-Z0-9]{0,7})"
     r"(?![A-Z0-9/-]))"
@@ -170,8 +173,8 @@ DIGIT_FORMS = re.compile(
     f"|{_DAY}|{_FULL}|{_LATE}|{_PAIR}|{_LETTER}|{_BARE}|{_TEMPER}"
 )
 LETTER_FORMS = re.compile(
-    f"{_SINGLE_TRIP}|{_ORIGINAL}|{_PERMIT}|{_SQUARE}|{_STANDARD}|{_PRESSURE}|{_LIFE}|{_REE}|{_VOLUME}"
-    f"|{_MAKER}|{_SERIAL}|{_INSPECTED}|{_APPROVAL}|{_CONDEMNED}|{_CROSSED}|{_REPAIR}|{_ALLOY}"
+    f"{_SINGLE_TRIP}|{_ORIGINAL}|{_PERMIT}|{_SQUARE}|{_STANDARD}|{_PRESSURE}|{_LIFE}|{_REE}"
+    f"|{_VOLUME}|{_MAKER}|{_SERIAL}|{_INSPECTED}|{_APPROVAL}|{_CONDEMNED}|{_CROSSED}|{_REPAIR}|{_ALLOY}"
     f"|{_SWISS}|(?P<metric>{_THREAD})"
 )
 #: between marks; a hyphen before a digit is a sign unless it joins two parts of a word

@@ -13,11 +13,11 @@ _NOT_LEGIBLE = re.compile(
 )
 #: letters, a blank, a number, alone on their line
 _PARTED = re.compile(r"([A-Z]{1,4})[ ]{1,3}([0-9][0-9A-Z]{1,15})(?=[ ]{0,8}(?:\n|\Z))")
+#: letters, a blank, a number, alone on their line
+_PARTED = re.compile(r"([A-Z]{1,4})[ ]{1,3}([0-9][0-9A-Z]{1,15})(?=[ ]{0,8}(?:\n|\Z))")
 _MAKER = re.compile(r"[A-Z]{1,4}")
 #: what may follow a maker's symbol: the end of the line, or the inspector's mark with a date
-_AFTER  #: letters, a blank, a number, alone on their line
-_PARTED = re.compile(r"([A-Z]{1,4})[ ]{1,3}([0-9][0-9A-Z]{1,15})(?=[ ]{0,8}(?:\n|\Z))")
-_MAKER = re.compile(r"[ ]{0,8}(?:\n|\Z|[A-Z]{1,4}[ ]{1,8}[0-9]{1,2}[-./][0-9])")
+_AFTER_MAKER = re.compile(r"[ ]{0,8}(?:\n|\Z|[A-Z]{1,4}[ ]{1,8}[0-9]{1,2}[-./][0-9])")
 _NO_MAKER = frozenset(["AIR", "OXY", "O2", "EAN", "NRC", "USA", "SPUN", "PLUG", "MADE", "BY"])
 _CLOSURES = frozenset(["SPUN", "PLUG"])
 _LOOK_ALIKE = re.compile(r"(?<=[0-9])[OILSBZQ](?=[0-9])|[OIQ](?=[0-9])|(?<=[0-9])[OIQ]")
