@@ -144,8 +144,15 @@ def _teardown(tag: Tag, order: WorkOrder) -> TeardownTag:
         specification=specification_line(order.cylinder),
         order=str(order.pk),
         date=order.opened_at.date().isoformat(),
-        parts=", ".join(str(part) for part in order.parts.order_by("pk")),
+        parts=_came_off(order),
     )
+
+
+def _came_off(order: WorkOrder) -> str:
+    kinds = [part.get_kind_display() for part in order.parts.order_by("pk")]
+    sealed = [kind for kind in kinds if kind in _IN_THE_NECK]
+    others = len(kinds) - len(sealed)
+    return " + ".join([*sealed, *([f"{others} more"] if others else [])])
 
 
 def _shop_line() -> str:

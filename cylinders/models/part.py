@@ -72,4 +72,5 @@ class Part(models.Model):
         indexes = (models.Index(fields=["whereabouts", "work_order"], name="part_by_place"),)
 
     def __str__(self) -> str:
-        return self.name or self.get_kind_display()
+        name = self.name or self.get_kind_display()
+        return f"{name} {self.serial}".strip()
