@@ -53,6 +53,7 @@ class Filled(Facts):
     pressure_unit: str
     mod: str
     cautions: list[str]
+    relief_is_disc: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)

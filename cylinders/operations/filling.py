@@ -1,7 +1,7 @@
 """A fill: allowed by the rules with its limits said, or refused with every reason at once."""
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.db import transaction
 
@@ -38,10 +38,12 @@ def fill(
     on: dt.date,
     at: dt.datetime,
     by: Actor,
+    relief_is_disc: bool | None = None,
 ) -> FillOutcome:
     """Record a fill of an analysed mix (``"0.32"``) to ``pressure`` at 21 C, or refuse it.
 
-    A refusal is an outcome and an event of its own. Raises :class:`Refused` for a step out of
+    ``relief_is_disc`` is what the filler saw on the valve: a frangible disc without fuse metal,
+    without which nothing is filled over the marked pressure; None when nobody looked. A refusal is an outcome and an event of its own. Raises :class:`Refused` for a step out of
     order, for a cylinder that is in pieces, and for figures that cannot be.
     """
     cylinder, order = visit.begin(work_order_id=work_order_id, step=Step.FILL)
@@ -50,7 +52,8 @@ def fill(
     try:
         share = read_number(oxygen_fraction)
         depth = mod(fo2=share, unit=_depth_unit(pressure))
-        verdict = fit_for_fill(facts_of(cylinder), on=on, fo2=share, requested_pressure=pressure)
+        known = replace(facts_of(cylinder), relief_is_frangible_disc=relief_is_disc)
+        verdict = fit_for_fill(known, on=on, fo2=share, requested_pressure=pressure)
     except (MixError, QuantityError) as problem:
         raise Refused("bad_value", f"{problem}".rstrip(".") + ".") from problem
     if not verdict.allowed:
@@ -73,6 +76,7 @@ def fill(
         pressure_unit=done.pressure_unit,
         mod=done.mod,
         cautions=[note.code for note in verdict.notes],
+        relief_is_disc=relief_is_disc,
     )
     history.append(cylinder, filled, at=at, by=by)
     return _outcome(verdict, done)
