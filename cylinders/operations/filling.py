@@ -43,8 +43,9 @@ def fill(
     """Record a fill of an analysed mix (``"0.32"``) to ``pressure`` at 21 C, or refuse it.
 
     ``relief_is_disc`` is what the filler saw on the valve: a frangible disc without fuse metal,
-    without which nothing is filled over the marked pressure; None when nobody looked. A refusal is an outcome and an event of its own. Raises :class:`Refused` for a step out of
-    order, for a cylinder that is in pieces, and for figures that cannot be.
+    without which nothing is filled over the marked pressure; None when nobody looked. A refusal is
+    an outcome and an event of its own. Raises :class:`Refused` for a step out of order, for a
+    cylinder that is in pieces, and for figures that cannot be.
     """
     cylinder, order = visit.begin(work_order_id=work_order_id, step=Step.FILL)
     if order.stage == Stage.RECEIVED and (order.proven_empty or order.parts.exists()):

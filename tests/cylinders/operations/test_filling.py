@@ -1,5 +1,7 @@
 """A fill is recorded with its limits, or refused with every reason at once; both are kept."""
 
+from typing import Any
+
 import pytest
 
 from cylinders import history
@@ -35,7 +37,7 @@ def ask(
     )
 
 
-def for_a_fill(**changes: str) -> WorkOrder:
+def for_a_fill(**changes: Any) -> WorkOrder:
     return makers.receive(services=("fill",), **changes)
 
 
@@ -96,7 +98,12 @@ def test_a_condemned_cylinder_never_comes_to_a_fill() -> None:
 
 
 def test_a_plus_fill_needs_the_plus_on_the_latest_test() -> None:
-    steel = {"specification": "3AA", "service_pressure": "2400", "alloy": "", "material": "steel"}
+    steel: dict[str, Any] = {
+        "specification": "3AA",
+        "service_pressure": "2400",
+        "alloy": "",
+        "material": "steel",
+    }
     marked = for_a_fill(**steel, requalified_symbol="+")
     plain = for_a_fill(**steel)
     # 49 CFR 173.302a(b): 10 per cent over the mark with the plus, nothing without it.
