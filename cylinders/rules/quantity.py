@@ -124,7 +124,7 @@ def round_fraction(exact: Fraction, *, places: int, rounding: Rounding) -> Decim
         if rounding == ROUND_CEILING
         else scaled.numerator // scaled.denominator
     )
-    return Decimal(whole).scaleb(-places)
+    return Decimal(f"{whole}e{-places}")  # exact; scaleb would round to 28 digits
 
 
 def psi(value: Decimal | int | str) -> Quantity:
