@@ -68,19 +68,19 @@ def _likelihood(case: Case, read: Expansion) -> plausibility.Case | None:
 
 
 def pressure_reached(case: Case) -> Ruling:
-    """Short is no valid test; a requirement that is not known is for a person."""
-    reached, service, on = (
-        case.body.test_pressure,
-        case.body.cylinder.service_pressure,
-        case.body.date,
-    )
-    finding = merged(
-        (
-            proof_pressure.pressure_reached(reached, case.required, on=on),
-            proof_pressure.service_usual(case.spec, service, reached, on=on),
-        )
-    )
+    """Short is no valid test; a requirement that is not known, or a doubtful unit, is held.
+
+    A doubt holds nothing where the numbers cannot be at all: then it was no valid test.
+    """
+    body, required = case.body, case.required
+    service, on = body.cylinder.service_pressure, body.date
+    reached = proof_pressure.pressure_reached(body.test_pressure, required, on=on)
+    usual = proof_pressure.service_usual(case.spec, service, body.test_pressure, on=on)
+    finding = merged((reached, usual))
     effect = {Outcome.FAIL: Verdict.INVALID, Outcome.UNKNOWN: Verdict.HELD}
+    doubtful = finding.outcome is Outcome.UNKNOWN and required is not None
+    if doubtful and not numbers_possible(case).finding.passed:
+        return Ruling(finding)
     return Ruling(finding, effect.get(finding.outcome, Verdict.PASSED))
 
 

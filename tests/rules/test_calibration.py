@@ -1,0 +1,116 @@
+"""The daily check with a calibrated cylinder."""
+
+import datetime as dt
+from dataclasses import replace
+
+import pytest
+
+from cylinders.rules.calibration import (
+    Calibration,
+    Observed,
+    Point,
+    certified_expansion,
+    certified_pressure,
+    judge,
+)
+from cylinders.rules.quantity import Quantity, bar, cc, psi
+from cylinders.rules.verdict import Outcome
+
+DAY = dt.date(2026, 11, 20)
+POINTS = tuple(
+    Point(psi(pressure), cc(expansion))
+    for pressure, expansion in ((3000, "37.9"), (4000, "50.6"), (5000, "63.4"))
+)
+
+
+def seen(pressure: Quantity, expansion: str, permanent: str = "0") -> Calibration:
+    return Calibration("CAL-7", DAY, POINTS, Observed(pressure, cc(expansion), cc(permanent)))
+
+
+def outcomes(check: Calibration | None, test_pressure: Quantity) -> list[Outcome]:
+    found = judge(check, tested=DAY, test_pressure=test_pressure)
+    assert {finding.code for finding in found} == {"calibration"}
+    return [finding.outcome for finding in found]
+
+
+def test_no_check_sent_is_unknown() -> None:
+    assert outcomes(None, psi(5000)) == [Outcome.UNKNOWN]
+
+
+def test_the_line_between_two_points_and_nothing_beyond() -> None:
+    assert certified_expansion(POINTS, psi(4250)) == cc("53.8").base
+    assert certified_expansion(tuple(reversed(POINTS)), psi(4250)) == cc("53.8").base
+    assert certified_expansion(POINTS, psi(5000)) == cc("63.4").base
+    assert certified_expansion(POINTS, psi(5001)) is None
+    assert certified_expansion(POINTS, psi(2999)) is None
+    assert certified_pressure(POINTS, cc("53.8")) == psi(4250).base
+
+
+@pytest.mark.parametrize(
+    ("pressure", "expansion", "outcome"),
+    [
+        (psi(5000), "63.4", Outcome.OK),
+        (psi(5000), "64.034", Outcome.OK),
+        (psi(5000), "64.035", Outcome.FAIL),
+        (psi(5000), "62.8", Outcome.OK),
+        (psi(5000), "62.7", Outcome.FAIL),
+        (psi(5010), "63.4", Outcome.OK),
+        (psi(5060), "63.4", Outcome.FAIL),
+        (psi(5010), "63.5", Outcome.UNKNOWN),
+        (bar("344.737"), "63.4", Outcome.OK),
+    ],
+)
+def test_within_one_per_cent_of_the_certificate(
+    pressure: Quantity, expansion: str, outcome: Outcome
+) -> None:
+    assert outcomes(seen(pressure, expansion), psi(5000)) == [outcome]
+
+
+def test_a_calibrated_cylinder_has_no_permanent_expansion_at_all() -> None:
+    assert outcomes(seen(psi(5000), "63.4", "0.1"), psi(5000)) == [Outcome.FAIL]
+    assert outcomes(seen(psi(5000), "63.4", "-0.1"), psi(5000)) == [Outcome.FAIL]
+
+
+def test_the_check_is_of_the_day_of_the_test() -> None:
+    yesterday = replace(seen(psi(5000), "63.4"), date=DAY - dt.timedelta(days=1))
+    assert outcomes(yesterday, psi(5000)) == [Outcome.FAIL]
+
+
+@pytest.mark.parametrize(
+    ("checked", "tested", "outcome"),
+    [
+        (psi(4500), psi(5000), Outcome.OK),
+        (psi(4499), psi(5000), Outcome.FAIL),
+        (psi(3500), psi(3000), Outcome.OK),
+        (psi(3001), psi(2999), Outcome.OK),
+        (psi(3000), psi(2727), Outcome.FAIL),
+        (psi(3000), psi(2728), Outcome.OK),
+    ],
+)
+def test_the_check_is_made_near_the_test_pressure(
+    checked: Quantity, tested: Quantity, outcome: Outcome
+) -> None:
+    expansion = certified_expansion(POINTS, checked)
+    assert expansion is not None
+    near = f"{float(expansion):.2f}"
+    assert outcomes(seen(checked, near), tested) == [outcome]
+
+
+def test_a_certificate_that_does_not_hang_together_is_a_caution() -> None:
+    mistyped = (Point(psi(3000), cc("37.9")), Point(psi(5000), cc("66.4")))
+    check = replace(seen(psi(5000), "66.4"), points=mistyped)
+    assert outcomes(check, psi(5000)) == [Outcome.CAUTION]
+
+
+@pytest.mark.parametrize(
+    "extra",
+    [Point(psi(3000), cc("38.0")), Point(psi(0), cc("1")), Point(psi(1000), cc("0"))],
+)
+def test_a_certificate_that_cannot_be_fails(extra: Point) -> None:
+    check = replace(seen(psi(5000), "63.4"), points=(*POINTS, extra))
+    assert outcomes(check, psi(5000)) == [Outcome.FAIL]
+
+
+def test_every_fault_is_told() -> None:
+    check = replace(seen(psi(4000), "63.4", "0.2"), date=dt.date(2026, 11, 1))
+    assert len(judge(check, tested=DAY, test_pressure=psi(5000))) == 4

@@ -1,0 +1,54 @@
+"""The gauge: accuracy, lowest pressure, range and reading."""
+
+import datetime as dt
+from decimal import Decimal
+
+import pytest
+
+from cylinders.rules.gauge import Gauge, judge, lowest_usable
+from cylinders.rules.quantity import Quantity, bar, psi
+from cylinders.rules.verdict import Outcome
+
+DAY = dt.date(2026, 11, 20)
+
+
+def dial(full_scale: Quantity, accuracy: str, division: Quantity | None = None) -> Gauge:
+    return Gauge(full_scale, Decimal(accuracy), division, analogue=True)
+
+
+def outcome(gauge: Gauge | None, test_pressure: Quantity) -> Outcome:
+    finding = judge(gauge, test_pressure=test_pressure, on=DAY)
+    assert finding.code == "gauge"
+    return finding.outcome
+
+
+def test_a_gauge_not_described_is_unknown() -> None:
+    assert outcome(None, psi(5000)) is Outcome.UNKNOWN
+
+
+@pytest.mark.parametrize(
+    ("gauge", "test_pressure", "expected"),
+    [
+        (dial(psi(10000), "0.5"), psi(5000), Outcome.OK),
+        (dial(psi(10000), "0.5"), psi(4999), Outcome.FAIL),
+        (dial(psi(10000), "0.6"), psi(9000), Outcome.FAIL),
+        (dial(psi(6000), "0.25"), psi(1500), Outcome.OK),
+        (dial(psi(6000), "0.25"), psi(1499), Outcome.FAIL),
+        (dial(psi(5500), "0.5"), psi(5000), Outcome.OK),
+        (dial(psi(5499), "0.5"), psi(5000), Outcome.FAIL),
+        (dial(bar(600), "0.5"), psi(5000), Outcome.OK),
+        (dial(psi(10000), "0.5", psi(100)), psi(5000), Outcome.OK),
+        (dial(psi(6000), "0.5", psi(100)), psi(3750), Outcome.FAIL),
+    ],
+)
+def test_may_this_gauge_be_used(gauge: Gauge, test_pressure: Quantity, expected: Outcome) -> None:
+    assert outcome(gauge, test_pressure) is expected
+
+
+def test_only_a_dial_is_read_to_half_a_division() -> None:
+    digital = Gauge(psi(10000), Decimal("0.5"), psi(100))
+    assert outcome(digital, psi(5000)) is Outcome.FAIL
+
+
+def test_the_lowest_usable_pressure_is_rounded_up() -> None:
+    assert str(lowest_usable(dial(psi(1101), "0.5"), on=DAY)) == "551 psi"
