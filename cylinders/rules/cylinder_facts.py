@@ -9,6 +9,7 @@ from enum import StrEnum
 
 from cylinders.rules.month import Month
 from cylinders.rules.quantity import Quantity
+from cylinders.rules.specifications import find
 
 
 class Service(StrEnum):
@@ -63,7 +64,8 @@ class CylinderFacts:
     (Germany), ``life_end`` a FINAL or SERVICE month. ``fills`` counts pressurizations where the
     life runs out by number. ``relief_is_frangible_disc``: the valve's relief is a disc without
     fusible metal that bursts at or below the test pressure. ``underwater_mark``: the UW of a UN
-    composite. ``last_*`` are the months in which a duty was last done.
+    composite. ``not_refillable``: stamped so, on any specification. ``last_*`` are the months in
+    which a duty was last done.
     """
 
     authority: str | None = None
@@ -87,9 +89,16 @@ class CylinderFacts:
     underwater_mark: bool | None = None
     condemned: bool = False
     rejected: bool = False
+    not_refillable: bool = False
     service: Service = Service.SCUBA
     gas: Gas = Gas.AIR
     country: str = "US"
+
+    @property
+    def single_trip(self) -> bool:
+        """Whether refilling is forbidden: DOT-39, or stamped as not refillable."""
+        spec = find(self.specification or "")
+        return self.not_refillable or (spec is not None and not spec.refillable)
 
     def marks_until(self, on: dt.date) -> tuple[Requalification, ...]:
         """Requalification marks not later than the month of ``on``, latest first."""

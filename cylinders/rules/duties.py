@@ -10,7 +10,8 @@
 
 That a missed or unknown internal visual stops a fill is common practice and the shop's rule, not US
 law; the sentence says which. A pressure test brings an internal visual with it (180.205(f)), so its
-month counts as one. What is not known to have been done is ``unknown``, never in date.
+month counts as one; the maker's own test does not. What is not known to have been done is
+``unknown``, never in date.
 
 >>> facts = CylinderFacts(authority="DOT", specification="3AA", first_test=Month(2024, 3))
 >>> [(duty.kind.value, duty.state.value) for duty in due(facts, on=dt.date(2026, 11, 25))]
@@ -36,7 +37,6 @@ from cylinders.rules.extra_rows import NO_EXTRA, ExtraRows
 from cylinders.rules.intervals import next_requalification
 from cylinders.rules.month import Month
 from cylinders.rules.practice import OXYGEN_CLEAN_MONTHS, VALVE_SERVICE_MONTHS, VISUAL_MONTHS
-from cylinders.rules.specifications import find
 from cylinders.rules.specifications.row import cfr
 
 #: Marks of a test that 180.205(f) joins with an internal and external visual inspection.
@@ -68,8 +68,7 @@ _VALVE = DutyRule(
 
 def due(facts: CylinderFacts, *, on: dt.date, extra: ExtraRows = NO_EXTRA) -> tuple[Duty, ...]:
     """Every duty of the cylinder on day ``on``; none for a condemned or single-trip cylinder."""
-    spec = find(facts.specification or "")
-    if facts.condemned or (spec is not None and not spec.refillable):
+    if facts.condemned or facts.single_trip:
         return ()
     duties = _requalification(facts, on, extra)
     if facts.service.breathing:
@@ -115,7 +114,11 @@ def _visual(facts: CylinderFacts, on: dt.date, extra: ExtraRows) -> Duty:
 
 
 def _last_visual(facts: CylinderFacts, on: dt.date) -> Month | None:
-    with_test = [mark.month for mark in facts.requalifications if mark.symbols & _WITH_VISUAL]
+    with_test = [
+        mark.month
+        for mark in facts.requalifications
+        if mark.symbols & _WITH_VISUAL and mark.month != facts.first_test
+    ]
     return latest(on, facts.last_visual, *with_test)
 
 

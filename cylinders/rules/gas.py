@@ -83,7 +83,7 @@ def mod(
     ``fo2`` and ``analyser_tolerance`` are shares (0.32, 0.01). Raises :class:`MixError` where the
     mix is over ``po2`` at the surface already, or ``po2`` is over 1.6.
     """
-    if not 0 < po2 <= PO2_LIMIT.value:
+    if not (po2.is_finite() and 0 < po2 <= PO2_LIMIT.value):
         raise MixError(f"pO2 {po2} is not possible: use up to {PO2_LIMIT.value}.")
     richest = min(_share(fo2) + _tolerance(analyser_tolerance), Fraction(1))
     exact = (Fraction(po2) / richest - 1) * unit.per_pressure
@@ -105,7 +105,7 @@ def equivalent_air_depth(
     analyser_tolerance: Decimal = Decimal(0),
 ) -> Depth:
     """Depth on air with the same nitrogen pressure, rounded up and never above the surface."""
-    if depth < 0:
+    if not depth.is_finite() or depth < 0:
         raise MixError(f"depth {depth} is not possible.")
     leanest = max(_share(fo2) - _tolerance(analyser_tolerance), Fraction(0))
     absolute = Fraction(depth) + unit.per_pressure
@@ -141,13 +141,13 @@ def hot_limit(settled: Quantity) -> Quantity:
 
 
 def _share(fo2: Decimal) -> Fraction:
-    if not 0 < fo2 <= 1:
+    if not (fo2.is_finite() and 0 < fo2 <= 1):
         raise MixError(f"oxygen share {fo2} is not possible: give a share such as 0.32.")
     return Fraction(fo2)
 
 
 def _tolerance(tolerance: Decimal) -> Fraction:
-    if not 0 <= tolerance < 1:
+    if not (tolerance.is_finite() and 0 <= tolerance < 1):
         raise MixError(
             f"analyser tolerance {tolerance} is not possible: give a share such as 0.01."
         )

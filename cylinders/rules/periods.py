@@ -94,8 +94,7 @@ def tables_for(
 
     :class:`NoPeriod` where a period is asked for but its length is not known.
     """
-    spec = find(facts.specification or "")
-    if spec is not None and not spec.refillable:
+    if facts.single_trip:
         return ()
     country = extra.country(facts.country, on=on)
     if country is None:

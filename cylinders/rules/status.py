@@ -41,7 +41,6 @@ from cylinders.rules.periods import COMPOSITE
 from cylinders.rules.practice import OXYGEN_CLEAN_ABOVE
 from cylinders.rules.quantity import Quantity
 from cylinders.rules.service_life import judge_life
-from cylinders.rules.specifications import find
 from cylinders.rules.specifications.row import cfr
 from cylinders.rules.verdict import Certainty, Citation, Finding, Outcome
 
@@ -105,15 +104,14 @@ def fit_for_fill(
 
 def _standing(facts: CylinderFacts) -> list[Finding]:
     reasons = []
-    spec = find(facts.specification or "")
     if facts.condemned:
         says = "CONDEMNED. Never fill it, never put it back in service."
         reasons.append(Finding("condemned", Outcome.FAIL, says, _CONDEMNED))
     if facts.rejected:
         says = "Rejected: no fill before it is repaired and requalified."
         reasons.append(Finding("rejected", Outcome.FAIL, says, _REJECTED))
-    if spec is not None and not spec.refillable:
-        says = f"{spec.code} is single-trip: refilling it is forbidden."
+    if facts.single_trip:
+        says = "Single-trip cylinder: refilling it is forbidden."
         reasons.append(Finding("not_refillable", Outcome.FAIL, says, _SINGLE_TRIP))
     if facts.authority is None:
         says = "No DOT, TC or UN stands before the specification: have a person read the stamp."
