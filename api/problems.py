@@ -187,6 +187,13 @@ _TABLE = (
         "Choose a fresh reference. To change what was sent, post a correction of that record.",
     ),
     ProblemType(
+        "tested_in_future",
+        409,
+        "The day of the test has not come yet",
+        "The record bears a date more than one day ahead of the shop's.",
+        "Check the date of the test and the clock of the computer that wrote it.",
+    ),
+    ProblemType(
         "request_in_flight",
         409,
         "The first post with that key is still being worked on",

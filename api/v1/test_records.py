@@ -7,10 +7,10 @@ from django.http import HttpResponse
 from django.utils import timezone
 from rest_framework.request import Request
 
-from api import test_posts
+from api import posted_records
 from api.keys import Scope
+from api.posted_records import Received
 from api.problems import Problem
-from api.test_posts import Received
 from api.v1 import answers, idempotency, paging, shapes, strict_body
 from api.v1.answers import Answer
 from api.v1.authentication import Caller, caller_of
@@ -41,7 +41,9 @@ class TestRecords(LabView):
     def get(self, request: Request) -> HttpResponse:
         """List the records of this lab in the order of their arrival."""
         rows = for_lab.records(lab_id=caller_of(request).lab.pk)
-        return paging.page(request, rows, lambda found: [test_posts.as_told(row) for row in found])
+        return paging.page(
+            request, rows, lambda found: [posted_records.as_told(row) for row in found]
+        )
 
     @described(
         name="post_test_record",
@@ -59,11 +61,11 @@ class TestRecords(LabView):
         caller, at = caller_of(request), timezone.now()
         key = idempotency.key_of(request)
         value = strict_body.read_json(request)
-        post = Post(caller.lab.pk, "POST", PATH, key, test_posts.canonical(value))
+        post = Post(caller.lab.pk, "POST", PATH, key, posted_records.canonical(value))
 
         def act() -> Answer:
             return _told(
-                test_posts.receive(lab_id=caller.lab.pk, value=value, at=at, by=caller.actor),
+                posted_records.receive(lab_id=caller.lab.pk, value=value, at=at, by=caller.actor),
             )
 
         return idempotency.once(post, act, at=at).response()
@@ -83,7 +85,7 @@ class OneTestRecord(LabView):
         """Read one record: how it was judged, whether it counts, and the body as it was sent."""
         paging.no_query(request)
         record = own_record(caller_of(request), reference)
-        answer = answers.of(test_posts.as_told(record), as_sent={"body": record.body})
+        answer = answers.of(posted_records.as_told(record), as_sent={"body": record.body})
         return answers.tagged(request, answer)
 
 
@@ -98,7 +100,7 @@ def own_record(caller: Caller, reference: str) -> TestRecord:
 def _told(received: Received) -> Answer:
     record = received.record
     return answers.of(
-        test_posts.as_told(record),
+        posted_records.as_told(record),
         status=201 if received.new else 200,
         location=f"{PATH}/{record.lab_reference}",
     )

@@ -23,6 +23,8 @@ from cylinders.rules.judgement import TestBody, parse
 from cylinders.rules.judgement.problem import Problem, UnusableBody
 from cylinders.rules.refusal import Refused
 
+#: A lab may stand in a time zone whose day has begun before the shop's.
+_AHEAD = dt.timedelta(days=1)
 #: An address of its own must be able to hold the reference, without any escaping.
 REFERENCE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._:-]{0,79}", re.ASCII)
 
@@ -48,10 +50,14 @@ def receive(*, lab_id: int, value: object, at: dt.datetime, by: Actor) -> Receiv
     """Store and judge one record of a cylinder in that lab's hands.
 
     Raises ``UnusableBody`` for a wrong shape, and :class:`Refused`: ``cylinder_not_found``,
-    ``cylinder_ambiguous``, ``tag_retired``, ``reference_used``, or what the operation refuses. The
+    ``cylinder_ambiguous``, ``tag_retired``, ``reference_used``, ``tested_in_future``, or what the operation refuses. The
     same record again is no error, also when its cylinder has gone home by then.
     """
     body = read(value)
+    on = timezone.localdate(at)
+    if body.date > on + _AHEAD:
+        says = f"{body.date} is a day to come; here it is {on}. Check the date of the test."
+        raise Refused("tested_in_future", says)
     text = canonical(value)
     held = for_lab.records(lab_id=lab_id).filter(lab_reference=body.lab_reference).first()
     if held is not None:
@@ -72,7 +78,7 @@ def receive(*, lab_id: int, value: object, at: dt.datetime, by: Actor) -> Receiv
             cylinder_id=cylinder.pk,
             body=body,
             body_text=text,
-            on=timezone.localdate(at),
+            on=on,
             at=at,
             by=by,
         )
