@@ -20,7 +20,7 @@ from cylinders.rules.markings import Reading
 from cylinders.rules.markings import as_json as reading_json
 from cylinders.rules.month import Month
 from cylinders.rules.quantity import as_json
-from cylinders.rules.stamp_facts import doubts, facts_from
+from cylinders.rules.stamp_facts import doubts, facts_from, not_read
 from cylinders.rules.status import FillVerdict, fit_for_fill
 from cylinders.rules.verdict import Finding
 
@@ -51,7 +51,7 @@ def answer(
         "country": reading.country,
         "service": str(service),
         "items": [item_json(duty, cylinder=name, tag=None) for duty in duties],
-        "fill": _fill(fill, doubts(reading)),
+        "fill": _fill(fill, doubts(reading), not_read(reading)),
         "warnings": told["warnings"],
         "questions": told["questions"],
         "unread": told["unread"],
@@ -75,13 +75,13 @@ def item_json(duty: Duty, *, cylinder: str, tag: str | None) -> Json:
     }
 
 
-def _fill(fill: FillVerdict, doubted: tuple[Finding, ...]) -> Json:
+def _fill(fill: FillVerdict, doubted: tuple[Finding, ...], cautions: tuple[Finding, ...]) -> Json:
     reasons = (*fill.reasons, *doubted)
     return {
         "allowed": not reasons,
         "reasons": [_finding(one) for one in reasons],
         "max_pressure": as_json(fill.max_pressure),
-        "notes": [_finding(one) for one in fill.notes],
+        "notes": [_finding(one) for one in (*fill.notes, *cautions)],
     }
 
 

@@ -5,6 +5,8 @@ two pressures. A date whose order or meaning is open is not used. A doubt about 
 pressure is a reason against a fill: a person reads the cylinder first.
 """
 
+import re
+
 from cylinders.rules.cylinder_facts import CylinderFacts, Gas, Requalification, Service
 from cylinders.rules.markings import (
     DateMark,
@@ -33,6 +35,7 @@ _DOUBTS = frozenset(
         "dual_specifications_differ",
         "early_permit",
         "first_test_ahead",
+        "metric_figure_too_high",
         "metric_letter_missing",
         "metric_on_us_mark",
         "permit_and_pressure",
@@ -43,11 +46,15 @@ _DOUBTS = frozenset(
         "pressure_outside_specification",
         "pressure_unit",
         "requalified_before_first_test",
+        "specification_not_read",
         "struck_out",
         "working_over_test",
         "working_over_two_thirds",
     },
 )
+#: A question that is asked of a serial number too; it is a doubt where the text was not read.
+_LOOK_ALIKE = "look_alike"
+_MAY_CONDEMN = re.compile("COND|DEMN", re.IGNORECASE)
 
 
 def facts_from(
@@ -83,14 +90,28 @@ def facts_from(
 
 
 def doubts(reading: Reading) -> tuple[Finding, ...]:
-    """Each doubt about specification or pressure, as a reason against a fill."""
-    told = [(one.code, one.says) for one in reading.warnings]
-    told += [(one.code, one.says) for one in reading.questions]
+    """Each doubt about specification, pressure or a condemning mark, as a reason against a fill."""
+    unread = [one.text for one in reading.unread]
+    says = [one.says for one in reading.warnings if one.code in _DOUBTS]
+    says += [
+        one.says
+        for one in reading.questions
+        if one.code in _DOUBTS
+        or (one.code == _LOOK_ALIKE and not set(unread).isdisjoint(one.choices))
+    ]
+    says += [f"{text[:40]!r} may say CONDEMNED" for text in unread if _MAY_CONDEMN.search(text)]
     return tuple(
-        Finding("stamp_in_doubt", Outcome.UNKNOWN, f"{says}: read the cylinder again.", _READ_IT)
-        for code, says in told
-        if code in _DOUBTS
+        Finding("stamp_in_doubt", Outcome.UNKNOWN, f"{one} Read the cylinder again.", _READ_IT)
+        for one in says
     )
+
+
+def not_read(reading: Reading) -> tuple[Finding, ...]:
+    """A caution that part of the stamp was not understood; it stops nothing by itself."""
+    if not reading.unread:
+        return ()
+    says = f"{len(reading.unread)} part(s) of the stamp were not understood: look at them."
+    return (Finding("stamp_not_fully_read", Outcome.CAUTION, says, _READ_IT),)
 
 
 def _originals(reading: Reading) -> list[OriginalMark]:

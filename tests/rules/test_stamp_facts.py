@@ -6,7 +6,7 @@ from cylinders.rules import markings
 from cylinders.rules.cylinder_facts import CylinderFacts, Gas, Requalification, Service
 from cylinders.rules.markings import read
 from cylinders.rules.month import Month
-from cylinders.rules.stamp_facts import _DOUBTS, doubts, facts_from
+from cylinders.rules.stamp_facts import _DOUBTS, doubts, facts_from, not_read
 from cylinders.rules.verdict import Outcome
 from tests.rules.cast import TODAY, marks, month
 
@@ -130,7 +130,7 @@ def test_a_doubt_about_pressure_specification_or_dates_is_a_reason(text: str) ->
     found = doubts(read(text, on=TODAY))
     assert {finding.code for finding in found} == {"stamp_in_doubt"}
     assert {finding.outcome for finding in found} == {Outcome.UNKNOWN}
-    assert all(finding.says.endswith("read the cylinder again.") for finding in found)
+    assert all(finding.says.endswith(" Read the cylinder again.") for finding in found)
 
 
 def test_a_pressure_that_cannot_be_is_not_taken_over() -> None:
@@ -141,6 +141,28 @@ def test_every_code_that_means_doubt_is_one_the_reading_can_give() -> None:
     package = Path(markings.__file__).parent
     source = "".join(file.read_text() for file in package.glob("*.py"))
     assert {code for code in _DOUBTS if f'"{code}"' not in source} == set()
+
+
+@pytest.mark.parametrize("word", ["C0NDEMNED", "CONDEMMED", "condem", "C ONDEMNED"])
+def test_a_word_that_may_say_condemned_is_a_doubt(word: str) -> None:
+    text = f"{word}\n{PLAIN}5 A1/32 24"
+    assert doubts(read(text, on=TODAY)) or facts(text).condemned
+
+
+def test_a_specification_that_looks_like_another_is_a_doubt() -> None:
+    assert doubts(read("D0T-3AL3000\nZ1\n06-08\n5 A1/32 24", on=TODAY))
+
+
+def test_a_look_alike_in_the_serial_number_is_none() -> None:
+    reading = read("DOT-3AL3000\nZO1B2\n06-08\n5 A1/32 24", on=TODAY)
+    assert [question.code for question in reading.questions] == ["look_alike"]
+    assert doubts(reading) == ()
+
+
+def test_what_was_not_read_is_a_caution() -> None:
+    found = not_read(read(PLAIN + "5 A1/32 24\n@@@", on=TODAY))
+    assert [(one.code, one.outcome) for one in found] == [("stamp_not_fully_read", Outcome.CAUTION)]
+    assert not_read(read(PLAIN + "5 A1/32 24", on=TODAY)) == ()
 
 
 def test_a_clean_stamp_leaves_no_doubt() -> None:
