@@ -21,11 +21,9 @@ from cylinders.operations import (
     stamp,
     teardown,
 )
-from cylinders.queries.due import duties_of
+from cylinders.queries.due import duties_of, fill_verdict
 from cylinders.queries.find import likely_duplicates
-from cylinders.queries.known import facts_of
 from cylinders.rules.refusal import Refused
-from cylinders.rules.status import fit_for_fill
 from labels import codes, scanning
 from labels.content import contents_of
 from labels.models import Tag, TagKind, TagState
@@ -265,7 +263,7 @@ class Job:
         cylinder = Cylinder.objects.filter(life="condemned").first()
         if cylinder is None:
             return False, "The scenario's condemned cylinder is missing.", ()
-        verdict = fit_for_fill(facts_of(cylinder), on=self.now.date())
+        verdict = fill_verdict(cylinder, on=self.now.date())
         says = " ".join(reason.says for reason in verdict.reasons)
         never = any(reason.code == "condemned" for reason in verdict.reasons)
         return never and not verdict.allowed, f"{cylinder}: {says}", ()

@@ -4,6 +4,7 @@ import cylinders.models.history  # noqa: F401 - registers the event table, expor
 from cylinders.models.consignment import Consignment, ConsignmentLine
 from cylinders.models.cylinder import Cylinder, Gas, Life
 from cylinders.models.notice import Declined, MessageKind, Notice, NoticeState
+from cylinders.models.owner_row import OwnerRow
 from cylinders.models.part import Part, PartKind, Whereabouts
 from cylinders.models.people import Customer, Lab, Shop
 from cylinders.models.results import Fill, Inspection, RecordState, TestRecord
@@ -23,6 +24,7 @@ __all__ = [
     "MessageKind",
     "Notice",
     "NoticeState",
+    "OwnerRow",
     "Part",
     "PartKind",
     "RecordState",

@@ -1,7 +1,7 @@
 """A fill: allowed by the rules with its limits said, or refused with every reason at once."""
 
 import datetime as dt
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from django.db import transaction
 
@@ -9,12 +9,12 @@ from cylinders import history
 from cylinders.facts import Actor, Filled, FillRefused
 from cylinders.models import Fill, WorkOrder
 from cylinders.operations import visit
-from cylinders.queries.known import facts_of
+from cylinders.queries.due import fill_verdict
 from cylinders.rules.gas import DepthUnit, MixError, mod
 from cylinders.rules.quantity import Quantity, QuantityError, read_number
 from cylinders.rules.refusal import Refused
 from cylinders.rules.stages import Stage, Step
-from cylinders.rules.status import FillVerdict, fit_for_fill
+from cylinders.rules.status import FillVerdict
 from cylinders.rules.verdict import Finding
 
 
@@ -53,8 +53,13 @@ def fill(
     try:
         share = read_number(oxygen_fraction)
         depth = mod(fo2=share, unit=_depth_unit(pressure))
-        known = replace(facts_of(cylinder), relief_is_frangible_disc=relief_is_disc)
-        verdict = fit_for_fill(known, on=on, fo2=share, requested_pressure=pressure)
+        verdict = fill_verdict(
+            cylinder,
+            on=on,
+            fo2=share,
+            requested_pressure=pressure,
+            relief_is_disc=relief_is_disc,
+        )
     except (MixError, QuantityError) as problem:
         raise Refused("bad_value", f"{problem}".rstrip(".") + ".") from problem
     if not verdict.allowed:

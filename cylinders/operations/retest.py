@@ -16,6 +16,7 @@ from cylinders.models import (
     TestRecord,
     WorkOrder,
 )
+from cylinders.queries.owner_rows import extra_rows
 from cylinders.queries.tested import known_cylinder, lab_standing, previous_tests
 from cylinders.rules import judgement
 from cylinders.rules.judgement import Judgement, TestBody, Verdict
@@ -61,6 +62,7 @@ def receive_record(
         lab=lab_standing(lab),
         known_cylinder=known_cylinder(cylinder),
         previous=previous_tests(cylinder),
+        extra=extra_rows(),
     )
     record = TestRecord.objects.create(
         lab=lab,
@@ -156,6 +158,7 @@ def _without_contradictions(record: TestRecord, body: TestBody, cylinder: Cylind
         lab=lab_standing(record.lab),
         known_cylinder=known_cylinder(cylinder),
         previous=previous_tests(cylinder, but=record),
+        extra=extra_rows(),
     )
     return worst_verdict(
         ruling for ruling in judged.rulings if ruling.leads_to is not Verdict.HELD

@@ -1,0 +1,148 @@
+"""What was measured and seen, with what each figure means."""
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Any
+
+from cylinders.models import Cylinder, RecordState, TestRecord
+from cylinders.rules import judgement
+from cylinders.rules.quantity import Quantity
+
+_METHODS = {
+    "water_jacket": "Water jacket test",
+    "direct_expansion": "Direct expansion test",
+    "proof_pressure": "Proof pressure test",
+}
+_WORDS = {
+    "passed": ("Passed", "ok"),
+    "rejected": ("Rejected", "fail"),
+    "condemned": ("Condemned", "fail"),
+    "invalid": ("Does not count", "unknown"),
+    "held": ("Being checked", "unknown"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One measured figure and what it means."""
+
+    name: str
+    value: str
+    means: str
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One thing that the record was checked for, with the clause behind it."""
+
+    outcome: str
+    says: str
+    cites: str
+
+
+@dataclass(frozen=True, slots=True)
+class Tested:
+    """One pressure test of a lab, as it was judged here."""
+
+    on: dt.date
+    method: str
+    lab: str
+    rin: str
+    reference: str
+    word: str
+    tone: str
+    figures: tuple[Figure, ...]
+    checks: tuple[Check, ...]
+    next_due: str
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """One inspection of the shop."""
+
+    on: dt.date
+    standard: str
+    word: str
+    tone: str
+    looks: tuple[tuple[str, str], ...]
+
+
+def tests(cylinder: Cylinder) -> tuple[Tested, ...]:
+    """Every test that counts, the latest first; a record that is held or dismissed is not shown."""
+    records = (
+        cylinder.records.filter(state=RecordState.ATTACHED)
+        .select_related("lab")
+        .order_by("-tested_on", "-pk")
+    )
+    return tuple(_tested(record) for record in records)
+
+
+def inspections(cylinder: Cylinder) -> tuple[Looked, ...]:
+    """Every inspection, the latest first."""
+    looked = cylinder.inspections.order_by("-done_on", "-pk")
+    return tuple(
+        Looked(
+            on=row.done_on,
+            standard=row.standard,
+            word=_WORDS[row.result][0],
+            tone=_WORDS[row.result][1],
+            looks=(
+                ("Inside", row.internal.replace("_", " ")),
+                ("Outside", row.external.replace("_", " ")),
+                ("Threads", row.threads.replace("_", " ")),
+            ),
+        )
+        for row in looked
+    )
+
+
+def _tested(record: TestRecord) -> Tested:
+    body = judgement.parse(judgement.loads(record.body))
+    word, tone = _WORDS[record.verdict]
+    return Tested(
+        on=record.tested_on,
+        method=_METHODS[body.method],
+        lab=record.lab.name,
+        rin=record.lab.rin,
+        reference=record.lab_reference,
+        word=word,
+        tone=tone,
+        figures=tuple(_figures(body, record.answer)),
+        checks=tuple(
+            Check(check["outcome"], check["says"], check["cites"])
+            for check in record.answer["checks"]
+        ),
+        next_due=(record.answer["next_due"] or "") if record.verdict == "passed" else "",
+    )
+
+
+def _figures(body: judgement.TestBody, answer: dict[str, Any]) -> list[Figure]:
+    figures = [
+        Figure(
+            "Test pressure",
+            str(body.test_pressure),
+            _required(answer) or "What it was pressed to.",
+        )
+    ]
+    figures += _figure(
+        "Total expansion", body.total_expansion, "How much it grew while the pressure was on."
+    )
+    figures += _figure(
+        "Permanent expansion",
+        body.permanent_expansion,
+        "How much of that stayed when the pressure was gone. Sound metal springs back.",
+    )
+    share = answer["percent_permanent"]
+    if share:
+        judged = [c["says"] for c in answer["checks"] if c["code"] == "permanent_expansion"]
+        figures.append(Figure("Share that stayed", f"{share} %", " ".join(judged)))
+    return figures
+
+
+def _figure(name: str, value: Quantity | None, means: str) -> list[Figure]:
+    return [] if value is None else [Figure(name, str(value), means)]
+
+
+def _required(answer: dict[str, Any]) -> str:
+    required = answer["required_test_pressure"]
+    return f"At least {required['value']} {required['unit']} is required." if required else ""

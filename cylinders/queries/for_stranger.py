@@ -1,0 +1,68 @@
+"""What anybody who scans a cylinder's tag may know: may it be filled today, with what, how full.
+
+For the person at a fill station. Never a person, a place, another cylinder, or what was done when.
+"""
+
+import datetime as dt
+from dataclasses import dataclass
+from decimal import Decimal
+
+from cylinders.models import Cylinder, Gas
+from cylinders.queries.known import facts_of
+from cylinders.rules.duties import due
+from cylinders.rules.duty import Duty
+from cylinders.rules.fill_pressure import highest
+from cylinders.rules.quantity import ROUND_FLOOR, Quantity
+from cylinders.rules.status import FillVerdict, fit_for_fill
+
+_ALSO_IN = {"psi": "bar", "bar": "psi", "kPa": "bar", "MPa": "bar"}
+_TAIL = 4
+_SHORTEST = 6
+
+
+@dataclass(frozen=True, slots=True)
+class ForStranger:
+    """``serial_ends`` lets a reader see that the tag hangs on the cylinder it was made for."""
+
+    specification: str
+    material: str
+    serial_ends: str
+    service_pressure: str
+    max_pressure: str
+    plus: bool
+    gas: Gas
+    oxygen_clean: bool | None
+    verdict: FillVerdict
+    duties: tuple[Duty, ...]
+
+
+def for_stranger(cylinder: Cylinder, *, on: dt.date) -> ForStranger:
+    """What the public page of ``cylinder`` shows on day ``on``."""
+    facts = facts_of(cylinder)
+    verdict = fit_for_fill(facts, on=on)
+    top = highest(facts, on=on)
+    name = "-".join(word for word in (cylinder.authority, cylinder.specification) if word)
+    return ForStranger(
+        specification=name or "not known",
+        material=cylinder.material,
+        serial_ends=cylinder.serial[-_TAIL:] if len(cylinder.serial) >= _SHORTEST else "",
+        service_pressure=in_both(top.marked),
+        max_pressure=in_both(verdict.max_pressure),
+        plus=top.plus,
+        gas=Gas(cylinder.use_gas),
+        oxygen_clean=cylinder.oxygen_clean,
+        verdict=verdict,
+        duties=tuple(duty for duty in due(facts, on=on) if duty.rule.blocks),
+    )
+
+
+def in_both(pressure: Quantity | None) -> str:
+    """A pressure as stamped, and in the other unit rounded down: "3000 psi (206 bar)"."""
+    if pressure is None:
+        return ""
+    other = pressure.convert(_ALSO_IN[pressure.unit], places=0, rounding=ROUND_FLOOR)
+    return f"{pressure} ({_whole(other.value)} {other.unit})"
+
+
+def _whole(value: Decimal) -> str:
+    return f"{value:f}"
