@@ -49,6 +49,8 @@ if PRODUCTION:
         raise ImproperlyConfigured("ALLOWED_HOSTS is missing or open. Write the names you serve.")
     if not PUBLIC_URL.startswith("https://"):
         raise ImproperlyConfigured(f"PUBLIC_URL={PUBLIC_URL!r} must begin with https://.")
+    if not environment.text("EMAIL_HOST"):
+        raise ImproperlyConfigured("EMAIL_HOST is missing: reminders would be printed, not sent.")
     if TAG_HOST.endswith((".EXAMPLE", ".TEST", ".INVALID", ".LOCALHOST")):
         raise ImproperlyConfigured(
             f"TAG_HOST={TAG_HOST} is the demonstration's. Write your own: tags keep it for ever."
@@ -236,6 +238,7 @@ if environment.flag("BEHIND_PROXY"):  # only where a proxy sets this header itse
 SILENCED_SYSTEM_CHECKS = ["security.W021"]  # preload lists are for the owner of the domain to join
 
 # The labs' interface
+LAB_REQUESTS_PER_MINUTE = environment.number("LAB_REQUESTS_PER_MINUTE", 1_200)  # for each key
 REST_FRAMEWORK = {
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],

@@ -18,6 +18,7 @@ FIT = {
     "ALLOWED_HOSTS": "shop.example.org",
     "PUBLIC_URL": "https://shop.example.org",
     "TAG_HOST": "t.example.org",
+    "EMAIL_HOST": "mail.example.org",
 }
 ASK = """
 import json
@@ -49,6 +50,7 @@ def test_a_fit_production_passes_the_deployment_checks(tmp_path: Path) -> None:
         ({"ALLOWED_HOSTS": ""}, "ALLOWED_HOSTS is missing or open"),
         ({"ALLOWED_HOSTS": "shop.example.org,*"}, "ALLOWED_HOSTS is missing or open"),
         ({"PUBLIC_URL": "http://shop.example.org"}, "must begin with https"),
+        ({"EMAIL_HOST": ""}, "EMAIL_HOST is missing"),
         ({"TAG_HOST": "http://t.example.org"}, "always says https, never http"),
         ({"TAG_HOST": ""}, "is the demonstration's"),
         ({"TAG_HOST": "a-name-too-long-for-a-tag.example.org"}, "needs a larger symbol"),
