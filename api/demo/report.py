@@ -34,10 +34,18 @@ class Report:
         """Whether every step did what it should."""
         return bool(self.steps) and all(step.ok for step in self.steps)
 
-    def step(self, name: str, *, ok: bool, says: str, tags: tuple[Tag, ...] = ()) -> Step:
-        """Add a step, with the tags that were printed at it."""
-        files = [path for tag in tags for path in self._print(tag)]
-        done = Step(len(self.steps) + 1, name, ok, says, files)
+    def step(
+        self,
+        name: str,
+        *,
+        ok: bool,
+        says: str,
+        tags: tuple[Tag, ...] = (),
+        files: tuple[str, ...] = (),
+    ) -> Step:
+        """Add a step, with the tags that were printed at it and any other file it made."""
+        printed = [path for tag in tags for path in self._print(tag)]
+        done = Step(len(self.steps) + 1, name, ok, says, [*printed, *files])
         self.steps.append(done)
         return done
 

@@ -15,8 +15,10 @@ from django.utils import timezone
 
 from api import keys
 from api.demo import scenario
-from api.demo.job import SERIALS, Job
+from api.demo.job import Job
+from api.demo.playing import play
 from api.demo.report import Report
+from api.demo.way_out import SERIALS
 from cylinders.models import Cylinder, Lab
 from cylinders.queries import verification
 from labels import scanning
@@ -63,13 +65,12 @@ class Command(BaseCommand):
         self.stdout.write(_CAUTION)
         job = Job(
             world=world,
-            report=report,
             key=report.accounts["lab"]["key"],
             number=number,
             now=now,
-            say=self.stdout.write,
+            folder=str(folder),
         )
-        job.play()
+        play(job, report, say=self.stdout.write)
         self._verify(report)
         base = f"http://127.0.0.1:{port}"
         report.addresses = {
