@@ -61,7 +61,7 @@ def required_pressure(spec: Specification, service: Quantity | None) -> Quantity
 def _in_bar(metric: Quantity) -> Quantity:
     """An exact conversion: the metric units are powers of ten apart."""
     scale = {"bar": 0, "kPa": -2, "MPa": 1}[metric.unit]
-    return Quantity(metric.value.scaleb(scale), "bar")
+    return Quantity(Decimal(f"{metric.value:f}e{scale}"), "bar")
 
 
 def _plain(value: Decimal) -> Decimal:
