@@ -10,4 +10,6 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("readyz", health.ready, name="readyz"),
     path("admin/", admin.site.urls),
     path("api/v1/", include("api.v1.urls")),
+    path("", include("api.pages.status.urls")),
+    path("", include("api.pages.urls")),
 ]

@@ -1,0 +1,51 @@
+"""What is written down at the counter, for a new cylinder and for one that comes again."""
+
+from typing import Any
+
+from django import forms
+
+from api.pages import fields
+from cylinders.models import Service
+from cylinders.operations.intake import Arrival
+from cylinders.rules.duties import Duty, DutyKind, State
+
+_SERVICE_OF = {
+    DutyKind.REQUALIFICATION: Service.REQUALIFICATION,
+    DutyKind.INTERNAL_VISUAL: Service.VISUAL,
+    DutyKind.THREAD_EXAMINATION: Service.VISUAL,
+    DutyKind.OXYGEN_CLEANING: Service.OXYGEN_CLEANING,
+    DutyKind.VALVE_SERVICE: Service.VALVE_SERVICE,
+}
+
+
+def suggested(duties: tuple[Duty, ...]) -> list[str]:
+    """Services that what is due asks for; a fill is always offered."""
+    wanted = {_SERVICE_OF[duty.kind] for duty in duties if duty.state is not State.IN_DATE}
+    return [service for service in Service.values if service in wanted or service == Service.FILL]
+
+
+class ArrivalFields(fields.PageForm):
+    """Services wanted, pressure left in it, and how it looks."""
+
+    services = forms.MultipleChoiceField(
+        label="Services wanted",
+        choices=Service.choices,
+        widget=fields.Ticks,
+        required=False,
+        help_text="Ticked: what is due.",
+    )
+    pressure_on_arrival = fields.line(
+        "Pressure on arrival", hint="As the gauge shows it, with its unit.", required=False
+    )
+    condition = fields.text(
+        "How it looks", hint="Paint, dents, rust, what is on it.", required=False
+    )
+
+    def arrival(self) -> Arrival:
+        """As the operation takes it."""
+        data: dict[str, Any] = self.cleaned_data
+        return Arrival(
+            services=data["services"],
+            pressure_on_arrival=data["pressure_on_arrival"],
+            condition=data["condition"],
+        )

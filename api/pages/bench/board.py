@@ -1,0 +1,69 @@
+"""The board: work in hand by stage, what waits longest first, with counts that add up."""
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Any
+
+from api.pages.page import BenchPage
+from cylinders.models import RecordState, TestRecord, WorkOrder
+from cylinders.queries.board import Column, board
+from cylinders.rules.stages import Stage
+
+_DAY, _HOUR, _MINUTE = 86_400, 3_600, 60
+
+
+@dataclass(frozen=True, slots=True)
+class BoardRow:
+    """One visit as the board shows it."""
+
+    order: WorkOrder
+    waits: str
+    bagged: int
+    then: str
+
+
+@dataclass(frozen=True, slots=True)
+class BoardColumn:
+    """One stage that has visits."""
+
+    name: str
+    rows: tuple[BoardRow, ...]
+
+
+class Board(BenchPage):
+    """Every open visit; stages without one are left out."""
+
+    template = "pages/bench/board.html"
+    tab = "board"
+
+    def context(self) -> dict[str, Any]:
+        """The columns, their sum and how many records wait for a person."""
+        columns = [_column(column) for column in board(now=self.at) if column.rows]
+        return {
+            "columns": columns,
+            "total": sum(len(column.rows) for column in columns),
+            "sum": " + ".join(f"{len(c.rows)} {c.name.lower()}" for c in columns) or "0",
+            "held": TestRecord.objects.filter(state=RecordState.HELD).count(),
+        }
+
+
+def stage_name(stage: str) -> str:
+    """A stage in a technician's words."""
+    return Stage(stage).value.replace("_", " ").capitalize()
+
+
+def waited(time: dt.timedelta) -> str:
+    """How long something waits, in one unit, rounded down."""
+    seconds = max(int(time.total_seconds()), 0)
+    for size, name in ((_DAY, "day"), (_HOUR, "hour"), (_MINUTE, "minute")):
+        count = seconds // size
+        if count:
+            return f"waits {count} {name}{'s' if count > 1 else ''}"
+    return "just now"
+
+
+def _column(column: Column) -> BoardColumn:
+    rows = tuple(
+        BoardRow(row.order, waited(row.waits), row.bagged, row.then) for row in column.rows
+    )
+    return BoardColumn(stage_name(column.stage), rows)

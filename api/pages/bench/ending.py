@@ -1,0 +1,110 @@
+"""The ends: rejected, condemned, withdrawn; and the written notice that the owner gets."""
+
+from typing import Any, ClassVar
+
+from django.forms import Form
+from django.urls import reverse
+
+from api.pages import fields
+from api.pages.bench.order import OrderPage
+from api.pages.names import names_for
+from api.pages.page import Forms
+from api.pages.told import Told, Tone
+from cylinders import history
+from cylinders.facts import Kind
+from cylinders.models import Shop
+from cylinders.operations import condemnation, handover
+from cylinders.rules.stages import STEPS, Step
+
+
+class Reject(fields.PageForm):
+    """Out of use until it is repaired and requalified."""
+
+    reason = fields.text("What was found", hint="It stands in the owner's notice, word for word.")
+
+
+class Condemn(fields.PageForm):
+    """Out of use for ever."""
+
+    reason = fields.text("What was found", hint="It stands in the owner's notice, word for word.")
+    marked = fields.line("How it is marked, and by whom", hint="Or that it still has to be marked.")
+    sure = fields.tick(
+        "It will never be filled again; nothing here can undo this",
+        fault="Tick this only if you are sure.",
+    )
+
+
+class Withdraw(fields.PageForm):
+    """The owner takes it back unfinished."""
+
+    reason = fields.line("Why the owner takes it back")
+
+
+class Stop(OrderPage):
+    """Three ways to stop, each with its reason."""
+
+    template = "pages/bench/stop.html"
+    step = Step.CONDEMN
+    forms: ClassVar[Forms] = {"reject": Reject, "condemn": Condemn, "withdraw": Withdraw}
+
+    def context(self) -> dict[str, Any]:
+        """Which ends are open now."""
+        may = {step.value: self.stage in STEPS[step].allowed_at for step in _ENDS}
+        return super().context() | {"may": may}
+
+    def act(self, name: str, form: Form) -> Told:
+        """Stop."""
+        pk, data = self.order.pk, form.cleaned_data
+        notice = reverse("notice", args=[pk])
+        if name == "reject":
+            condemnation.reject(work_order_id=pk, reason=data["reason"], at=self.at, by=self.by)
+            return Told("Print the written notice for the owner.", notice, Tone.FAIL, "REJECTED")
+        if name == "condemn":
+            condemnation.condemn(
+                work_order_id=pk,
+                reason=data["reason"],
+                marked=data["marked"],
+                at=self.at,
+                by=self.by,
+            )
+            return Told("Print the written notice for the owner.", notice, Tone.FAIL, "CONDEMNED")
+        handover.withdraw(work_order_id=pk, reason=data["reason"], at=self.at, by=self.by)
+        return Told("Withdrawn. Hand it over with its bags.", reverse("handover", args=[pk]))
+
+
+class Notice(OrderPage):
+    """The written notice to the owner, as it prints: 49 CFR 180.205(h) and (i)."""
+
+    template = "pages/bench/notice.html"
+    step = Step.HAND_OVER
+
+    def context(self) -> dict[str, Any]:
+        """What was found, by whom, when; from the history alone."""
+        entries = history.timeline(self.order.cylinder_id)
+        ends = [
+            entry
+            for entry in entries
+            if entry.kind in _ENDING_KINDS and entry.facts.get("verdict", "condemned") in _BAD
+        ]
+        last = ends[-1] if ends else None
+        return super().context() | {
+            "shop": Shop.objects.first(),
+            "entry": last,
+            "reason": _reason(last.facts) if last else "",
+            "who": names_for(ends).who(last.by) if last else "",
+        }
+
+
+_ENDS = (Step.REJECT, Step.CONDEMN, Step.WITHDRAW)
+_BAD = ("rejected", "condemned")
+_ENDING_KINDS = (Kind.REJECTED, Kind.CONDEMNED, Kind.INSPECTED, Kind.RECORD_ATTACHED)
+
+
+def _reason(facts: Any) -> str:
+    if facts.get("result") == "passed":
+        return ""
+    figure = facts.get("percent_permanent")
+    by_test = (
+        f"Permanent expansion {figure} % at the test of {facts['tested_on']}" if figure else ""
+    )
+    return str(facts.get("reason") or facts.get("notes") or by_test)

@@ -1,0 +1,127 @@
+"""Lab records that contradict something: a person sees what against what, and decides."""
+
+import json
+from typing import Any, ClassVar
+
+from django.forms import Form
+from django.http import Http404
+from django.urls import reverse
+
+from api.pages import fields
+from api.pages.page import BenchPage, Forms
+from api.pages.told import Told, Tone
+from cylinders.models import RecordState, TestRecord
+from cylinders.operations import retest
+
+_SHOWN = (
+    "date",
+    "method",
+    "test_pressure",
+    "hold_seconds",
+    "total_expansion",
+    "permanent_expansion",
+    "disposition",
+    "reason",
+    "operator",
+    "rin",
+    "stamp",
+)
+_TONES = {"ok": "ok", "fail": "fail", "caution": "caution"}
+
+
+class Held(BenchPage):
+    """The queue, oldest first."""
+
+    template = "pages/bench/held.html"
+    tab = "board"
+
+    def context(self) -> dict[str, Any]:
+        """Everything that waits."""
+        held = TestRecord.objects.filter(state=RecordState.HELD).select_related("lab", "cylinder")
+        return {"records": held.order_by("received_at")}
+
+
+class Decide(fields.PageForm):
+    """Attach it as its numbers say, or dismiss it; never with a better verdict."""
+
+    attach = fields.pick(
+        "What is it?",
+        [("yes", "It is this cylinder's: attach it"), ("no", "It is not: dismiss it")],
+    )
+    reason = fields.text("What you compared, and what you found")
+
+
+class Record(BenchPage):
+    """One record: every check, what the lab sent, what the cylinder bears."""
+
+    template = "pages/bench/record.html"
+    forms: ClassVar[Forms] = {"decide": Decide}
+    record: TestRecord
+
+    def prepare(self) -> None:
+        """Load the record."""
+        found = TestRecord.objects.select_related("lab", "cylinder", "work_order")
+        record = found.filter(pk=self.kwargs["pk"]).first()
+        if record is None:
+            raise Http404(f"no record {self.kwargs['pk']}")
+        self.record = record
+
+    def context(self) -> dict[str, Any]:
+        """The checks, worst first, and both sides of what was compared."""
+        body = json.loads(self.record.body)
+        checks = [
+            check | {"tone": _TONES.get(check["outcome"], "unknown")}
+            for check in self.record.answer["checks"]
+        ]
+        order = {"fail": 0, "unknown": 1, "caution": 2, "ok": 3}
+        return {
+            "record": self.record,
+            "checks": sorted(checks, key=lambda check: order[check["tone"]]),
+            "sent": [(name.replace("_", " "), plain(body.get(name))) for name in _SHOWN],
+            "sides": sides(body.get("cylinder") or {}, self.record),
+            "held": self.record.state == RecordState.HELD,
+        }
+
+    def act(self, _name: str, form: Form) -> Told:
+        """Decide."""
+        record = retest.decide_held(
+            record_id=self.record.pk,
+            attach=form.cleaned_data["attach"] == "yes",
+            reason=form.cleaned_data["reason"],
+            at=self.at,
+            by=self.by,
+        )
+        if record.state == RecordState.DISMISSED:
+            return Told("Dismissed. Ask the lab for the right record.", tone=Tone.CAUTION)
+        good = record.verdict == "passed"
+        tone = Tone.OK if good else Tone.FAIL
+        says = "Attached; its verdict follows from its numbers."
+        return Told(says, reverse("record", args=[record.pk]), tone, record.verdict.upper())
+
+
+def sides(sent: dict[str, Any], record: TestRecord) -> list[tuple[str, str, str, bool]]:
+    """What the lab wrote of the cylinder beside what is known of it, and whether they are equal."""
+    cylinder = record.cylinder
+    known = {
+        "authority": cylinder.authority,
+        "specification": cylinder.specification,
+        "serial": cylinder.serial,
+        "manufacturer_mark": cylinder.manufacturer_mark,
+        "service_pressure": f"{cylinder.service_pressure} {cylinder.pressure_unit}".strip(),
+        "first_test": cylinder.first_test,
+        "alloy": cylinder.alloy,
+    }
+    rows = []
+    for name, own in known.items():
+        theirs = plain(sent.get(name))
+        rows.append((name.replace("_", " "), theirs, own, theirs == own or not theirs))
+    return rows
+
+
+def plain(value: Any) -> str:
+    """A value of a record as a person reads it; nothing stays nothing."""
+    if value is None:
+        return ""
+    if isinstance(value, dict):
+        return " ".join(str(part) for part in value.values() if part is not None)
+    return str(value)

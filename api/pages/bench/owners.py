@@ -1,0 +1,68 @@
+"""Whose it is: an owner is found by name or number, or added."""
+
+import re
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from api.pages import fields
+from cylinders.models import Customer
+
+_NUMBERED = re.compile(r".*\(([0-9]{1,12})\)", re.ASCII | re.DOTALL)
+_MOST_SHOWN = 6
+_MOST_LISTED = 200
+
+
+def listed() -> list[str]:
+    """Owners as the field suggests them, latest first: "Odo Quill (12)"."""
+    return [
+        f"{owner.name} ({owner.pk})" for owner in Customer.objects.order_by("-pk")[:_MOST_LISTED]
+    ]
+
+
+def find_owner(text: str) -> Customer | None:
+    """The owner that was written, None for nobody; raises ``ValidationError`` for several."""
+    numbered = _NUMBERED.fullmatch(text)
+    if numbered:
+        return Customer.objects.filter(pk=int(numbered[1])).first()
+    same = list(Customer.objects.filter(name__iexact=text)[: _MOST_SHOWN + 1])
+    if len(same) > 1:
+        names = ", ".join(f"{one.name} ({one.pk})" for one in same[:_MOST_SHOWN])
+        raise ValidationError(f"There is more than one: {names}. Write the number too.")
+    return same[0] if same else None
+
+
+class OwnerFields(fields.PageForm):
+    """An owner who is known, or a new one with name and how to reach them."""
+
+    owner = fields.line("Whose is it?", hint="Begin to type a name.", list="owners")
+    new_owner = fields.tick("A new customer: add that name")
+    phone = fields.line("Telephone, if new", required=False, inputmode="tel")
+    email = forms.EmailField(
+        label="E-mail, if new",
+        required=False,
+        widget=forms.EmailInput(attrs={"autocomplete": "off"}),
+    )
+    consent = fields.tick("Wants reminders by e-mail")
+
+    def clean_owner(self) -> str:
+        """The name as written, when it is somebody or is to be added."""
+        text: str = self.cleaned_data["owner"].strip()
+        if self.data.get("new_owner"):
+            return text
+        if find_owner(text) is None:
+            raise ValidationError("Nobody of that name is known. Tick below to add them.")
+        return text
+
+    def owner_id(self) -> int:
+        """The number of the owner; adds a new one."""
+        data = self.cleaned_data
+        if not data["new_owner"]:
+            owner = find_owner(data["owner"])
+            return owner.pk if owner else 0
+        return Customer.objects.create(
+            name=data["owner"],
+            phone=data["phone"],
+            email=data["email"],
+            email_consent=bool(data["consent"] and data["email"]),
+        ).pk

@@ -1,0 +1,83 @@
+"""A stamp as it was understood: marks, warnings, questions and what was not read."""
+
+import datetime as dt
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from api.pages.page import StaffView
+from cylinders.models import Shop
+from cylinders.rules.markings import Reading, as_json, read
+
+LONGEST_STAMP = 600
+
+
+class ReadingFragment(StaffView):
+    """What was understood so far, for a page that asks while somebody types."""
+
+    def post(self, request: HttpRequest) -> HttpResponse:
+        """The fragment; nothing is stored."""
+        reading = reading_of(request.POST.get("stamp", ""), on=self.on)
+        return render(request, "pages/bench/reading.html", reading_context(reading))
+
+
+def reading_of(text: str, *, on: dt.date) -> Reading:
+    """The reading of a stamp by the shop's country."""
+    shop = Shop.objects.first()
+    return read(text[:LONGEST_STAMP], on=on, country=shop.country if shop else "US")
+
+
+def reading_context(reading: Reading) -> dict[str, Any]:
+    """What the fragment shows of ``reading``."""
+    return {
+        "reading": reading,
+        "understood": [line_of(mark) for mark in as_json(reading)["marks"]],
+        "stamp": reading.text,
+    }
+
+
+def line_of(mark: dict[str, Any]) -> tuple[str, str]:
+    """One mark as a heading and what was read in it."""
+    kind = str(mark["kind"]).replace("_", " ").capitalize()
+    read_in_it = [
+        f"{name.replace('_', ' ')} {_plain(value)}"
+        for name, value in mark.items()
+        if name in _TOLD and value not in (None, "", [], False)
+    ]
+    return kind, ", ".join(read_in_it)
+
+
+#: what is told of a mark, in this order
+_TOLD = (
+    "authority",
+    "spec",
+    "standard",
+    "permit",
+    "service_pressure",
+    "working_pressure",
+    "test_pressure",
+    "min_test_pressure",
+    "material",
+    "serial",
+    "manufacturer_mark",
+    "inspector_mark",
+    "test_date",
+    "initial_date",
+    "date",
+    "rin",
+    "symbol",
+    "thread",
+    "alloy",
+    "ree_cc",
+    "word",
+    "value",
+    "method",
+    "due",
+)
+
+
+def _plain(value: object) -> str:
+    if isinstance(value, dict):
+        return f"{value.get('value')} {value.get('unit')}"
+    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)

@@ -1,0 +1,107 @@
+"""Where is it, and what is due: the two lists that are asked for most."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from itertools import groupby
+from typing import Any
+
+from django.urls import reverse
+
+from api.pages.bench.board import stage_name
+from api.pages.bench.cylinder import TONES
+from api.pages.bench.resolve import scanned
+from api.pages.page import BenchPage
+from cylinders.models import Cylinder, WorkOrder
+from cylinders.queries.due import DueItem, due_list
+from cylinders.queries.find import search
+from cylinders.rules.duties import Duty
+from labels.scanning import Named
+
+LONGEST = 200
+_NOT_KNOWN, _LATE = "Not known", "Overdue"
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    """A cylinder that was found, and where it is."""
+
+    cylinder: Cylinder
+    where: str
+    url: str
+
+
+class Find(BenchPage):
+    """By code, serial, owner or bag."""
+
+    template = "pages/bench/find.html"
+    tab = "find"
+
+    def context(self) -> dict[str, Any]:
+        """What was asked and what was found."""
+        asked = self.request.GET.get("q", "")[:LONGEST].strip()
+        return {"q": asked, "rows": self._hits(asked) if asked else []}
+
+    def _hits(self, asked: str) -> list[Hit]:
+        named = scanned(self.request, asked)
+        by_tag = [named.cylinder] if isinstance(named, Named) and named.cylinder else []
+        found = [*by_tag, *(c for c in search(asked) if c not in by_tag)]
+        return where_are(found)
+
+
+def where_are(cylinders: Iterable[Cylinder]) -> list[Hit]:
+    """Each cylinder with the place of its open visit."""
+    cylinders = list(cylinders)
+    orders = {
+        order.cylinder_id: order
+        for order in WorkOrder.objects.filter(cylinder__in=cylinders, closed_at__isnull=True)
+    }
+    return [Hit(c, _where(orders.get(c.pk)), reverse("cylinder", args=[c.pk])) for c in cylinders]
+
+
+def _where(order: WorkOrder | None) -> str:
+    if order is None:
+        return "Not in the house"
+    return f"{stage_name(order.stage)} since {order.moved_at:%Y-%m-%d}, order {order.pk}"
+
+
+@dataclass(frozen=True, slots=True)
+class DueRow:
+    """One duty in the list."""
+
+    cylinder: Cylinder
+    duty: Duty
+    tone: str
+    word: str
+
+
+@dataclass(frozen=True, slots=True)
+class DueGroup:
+    """The duties of one month."""
+
+    name: str
+    rows: tuple[DueRow, ...]
+
+
+class Due(BenchPage):
+    """Everything that is not known, overdue, or due soon, by month."""
+
+    template = "pages/bench/due.html"
+    tab = "due"
+    spans = (30, 60, 90, 365)
+
+    def context(self) -> dict[str, Any]:
+        """The list, grouped."""
+        asked = self.request.GET.get("within", "")
+        days = int(asked) if asked in {str(span) for span in self.spans} else self.spans[1]
+        items = due_list(on=self.on, within_days=days)
+        groups = [
+            DueGroup(name, tuple(DueRow(i.cylinder, i.duty, *TONES[i.duty.state]) for i in rows))
+            for name, rows in groupby(items, key=self._group)
+        ]
+        return {"groups": groups, "count": len(items), "days": days, "spans": self.spans}
+
+    def _group(self, item: DueItem) -> str:
+        due = item.duty.due
+        if due is None:
+            return _NOT_KNOWN
+        return _LATE if due < self.on else f"{due:%B %Y}"

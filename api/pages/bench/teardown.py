@@ -1,0 +1,196 @@
+"""Taking a cylinder down, as a checklist: empty, parts off and bagged, closed."""
+
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from django import forms
+from django.forms import Form
+from django.urls import reverse
+
+from api.pages import fields
+from api.pages.bench.order import OrderPage
+from api.pages.bench.resolve import other_cylinder
+from api.pages.bench.tags import bench_host, part_of_visit
+from api.pages.page import Forms
+from api.pages.told import Told
+from cylinders.models import Part, PartKind, Whereabouts
+from cylinders.operations import teardown
+from cylinders.rules.stages import Step
+from cylinders.rules.threads import THREADS
+from labels.models import Tag, TagState
+from labels.operations import binding
+from labels.operations.binding import Thing
+
+SOUND = "sound"
+OUTSIDE = [
+    (SOUND, "Sound"),
+    ("dent", "Dent"),
+    ("bulge", "Bulge"),
+    ("arc or heat marks", "Arc or heat marks"),
+    ("corrosion", "Corrosion"),
+    ("other damage", "Other damage"),
+]
+OUTLETS = [("yoke", "Yoke"), ("DIN 200", "DIN 200"), ("DIN 300", "DIN 300"), ("other", "Other")]
+SEALED = (PartKind.VALVE, PartKind.MANIFOLD)
+SHARED = (PartKind.MANIFOLD, PartKind.BAND)
+THREAD_CHOICES = [(thread.name, thread.name) for thread in THREADS]
+
+
+class ProveEmpty(fields.PageForm):
+    """A tick with a name: who signs in answers for it."""
+
+    drained = fields.tick(
+        "The valve stands open and nothing comes out",
+        fault="Open the valve, let it drain slowly, listen and feel; then tick.",
+    )
+    how = fields.line("How you know", hint="Goes into the history with your name.")
+
+
+class RemovePart(fields.PageForm):
+    """One part as it came off; the fields of other kinds are left out by the page."""
+
+    kind = forms.ChoiceField(choices=PartKind.choices, widget=forms.HiddenInput)
+    name = fields.line("What is it called?", hint="So that it can be told apart.", required=False)
+    thread = fields.pick(
+        "Thread, as read off the valve",
+        [*THREAD_CHOICES, ("other", "Another")],
+        required=False,
+    )
+    other_thread = fields.line("Another thread, as stamped", required=False)
+    outlet = fields.pick("Outlet", OUTLETS, required=False)
+    serial = fields.line("Its own number", hint="Where it has one.", required=False)
+    shared = fields.line(
+        "Tag of the other cylinder",
+        hint="Scan or type it, where the part joins two cylinders.",
+        required=False,
+    )
+    oxygen_clean = fields.tick("It is clean for oxygen, and stays so in its bag")
+    condition = fields.line("Condition", hint="Worn, cracked, salt ...", required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        kind = self.data.get("kind") or self.initial.get("kind", "")
+        for name in _NOT_FOR.get(kind, _PLAIN):
+            del self.fields[name]
+
+    def removal(self, shared_with: int | None) -> teardown.Removal:
+        """The part as the operation takes it."""
+        data = self.cleaned_data
+        thread = data.get("thread", "")
+        return teardown.Removal(
+            kind=data["kind"],
+            name=data.get("name", ""),
+            thread=data.get("other_thread", "") if thread == "other" else thread,
+            outlet=data.get("outlet", ""),
+            serial=data["serial"],
+            oxygen_clean=data["oxygen_clean"],
+            condition=data["condition"],
+            shared_with=shared_with,
+        )
+
+
+_PLAIN = ("thread", "other_thread", "outlet", "shared")
+_NOT_FOR = {
+    PartKind.VALVE.value: ("shared",),
+    PartKind.MANIFOLD.value: (),
+    PartKind.BAND.value: ("thread", "other_thread", "outlet"),
+}
+
+
+class Finish(fields.PageForm):
+    """The look from outside, and the plug."""
+
+    outside = fields.pick("The outside, all round", OUTSIDE)
+    travel_plug = fields.tick("The travel plug is in")
+
+
+class PrintTag(fields.PageForm):
+    """Asks for the tag of one part, or of the bare cylinder (no part)."""
+
+    part = forms.IntegerField(required=False, widget=forms.HiddenInput)
+
+
+@dataclass(frozen=True, slots=True)
+class Off:
+    """A part that is off, with its tag where it has one."""
+
+    part: Part
+    tag: Tag | None
+
+
+class Teardown(OrderPage):
+    """Empty first; only then does the page offer the valve."""
+
+    template = "pages/bench/teardown.html"
+    step = Step.FINISH_TEARDOWN
+    forms: ClassVar[Forms] = {
+        "empty": ProveEmpty,
+        "part": RemovePart,
+        "finish": Finish,
+        "tag": PrintTag,
+    }
+
+    def bind(self, name: str, data: Any = None) -> fields.PageForm:
+        """Fresh forms know what was tapped: which part, and how emptiness is usually seen."""
+        initial = {"kind": self._kind, "how": "valve open, no hiss, nothing moves"}
+        return self.forms[name](data, auto_id=f"{name}_%s", initial=initial)
+
+    @property
+    def _kind(self) -> str:
+        asked = self.request.GET.get("part", "")
+        return asked if asked in PartKind.values else ""
+
+    def context(self) -> dict[str, Any]:
+        """Parts with their tags, and the kinds that can be tapped."""
+        tags = Tag.objects.filter(work_order=self.order, state=TagState.LIVE)
+        by_part = {tag.part_id: tag for tag in tags if tag.part_id}
+        parts = self.order.parts.select_related("shared_with").order_by("pk")
+        kind = self.request.POST.get("kind") or self._kind
+        return super().context() | {
+            "parts": [Off(part, by_part.get(part.pk)) for part in parts],
+            "kinds": [
+                (value, label)
+                for value, label in PartKind.choices
+                if self.order.proven_empty or value not in SEALED
+            ],
+            "kind": kind,
+            "kind_name": PartKind(kind).label if kind in PartKind.values else "",
+            "bare": next((tag for tag in tags if tag.kind == "teardown"), None),
+            "bagged": sum(part.whereabouts == Whereabouts.BAGGED for part in parts),
+            "has_valve": any(part.kind in SEALED for part in parts),
+        }
+
+    def act(self, name: str, form: Form) -> Told:
+        """Prove empty, take a part off, ask for a tag, or close."""
+        here = reverse("teardown", args=[self.order.pk])
+        data = form.cleaned_data
+        if name == "empty":
+            teardown.prove_empty(
+                work_order_id=self.order.pk, how=data["how"], at=self.at, by=self.by
+            )
+            return Told("Proven empty. Now the valve may move.", here)
+        if isinstance(form, RemovePart):
+            part = teardown.remove_part(
+                work_order_id=self.order.pk,
+                removal=form.removal(other_cylinder(self.request, data.get("shared", ""))),
+                at=self.at,
+                by=self.by,
+            )
+            return Told(f"Off and recorded: {part}. Print its tag and bag it.", f"{here}#parts")
+        if name == "tag":
+            part_id = data["part"]
+            thing = (
+                Thing.bag(part_of_visit(self.order, part_id))
+                if part_id
+                else Thing.teardown(self.order)
+            )
+            tag = binding.issue(thing=thing, host=bench_host(), at=self.at, by=self.by)
+            return Told("The tag is ready to print.", reverse("tag", args=[tag.code]))
+        teardown.finish(
+            work_order_id=self.order.pk,
+            outside=data["outside"],
+            travel_plug=data["travel_plug"],
+            at=self.at,
+            by=self.by,
+        )
+        return Told("Taken down. The cylinder is bare and plugged.", here)

@@ -1,0 +1,123 @@
+"""How forms look: each field with its label, hint, fault and control in one order, no script."""
+
+from pathlib import Path
+from typing import Any
+
+from django import forms
+from django.forms.renderers import BaseRenderer
+from django.template.backends.base import BaseEngine
+from django.template.backends.django import DjangoTemplates
+from django.utils.functional import cached_property
+
+_OURS = Path(__file__).resolve().parent / "templates"
+_DJANGO = Path(forms.__file__).resolve().parent / "templates"
+LONGEST_LINE, LONGEST_TEXT = 200, 2_000
+
+
+class PageRenderer(BaseRenderer):
+    """Finds the field and widget templates of the pages first, then Django's own."""
+
+    form_template_name = "pages/form.html"
+    field_template_name = "pages/field.html"
+
+    @cached_property
+    def engine(self) -> BaseEngine:
+        """A template engine of its own: forms see no other folder."""
+        return DjangoTemplates(
+            {
+                "NAME": "pages",
+                "DIRS": [str(_OURS), str(_DJANGO)],
+                "APP_DIRS": False,
+                "OPTIONS": {},
+            },
+        )
+
+    def get_template(self, template_name: str) -> Any:
+        """The template of that name."""
+        return self.engine.get_template(template_name)
+
+
+class PageForm(forms.Form):
+    """A form of the pages; faults stand beside their field, never in a browser's bubble."""
+
+    default_renderer = PageRenderer
+    use_required_attribute = False
+    required_css_class = "must"
+
+
+class Tiles(forms.RadioSelect):
+    """One choice of a few, each a large target."""
+
+    template_name = "pages/tiles.html"
+    option_template_name = "pages/tile.html"
+
+
+class Ticks(forms.CheckboxSelectMultiple):
+    """Any of a few, each a large target."""
+
+    template_name = "pages/tiles.html"
+    option_template_name = "pages/tile.html"
+
+
+def line(label: str, *, hint: str = "", required: bool = True, **attrs: str) -> forms.CharField:
+    """A line of text; ``attrs`` go to the control (``inputmode``, ``list``)."""
+    return forms.CharField(
+        label=label,
+        help_text=hint,
+        required=required,
+        max_length=LONGEST_LINE,
+        widget=forms.TextInput(attrs={"autocomplete": "off"} | attrs),
+        error_messages={"required": f"Fill this in: {label.lower()}."},
+    )
+
+
+def text(label: str, *, hint: str = "", required: bool = True, rows: int = 3) -> forms.CharField:
+    """Some lines of text."""
+    return forms.CharField(
+        label=label,
+        help_text=hint,
+        required=required,
+        max_length=LONGEST_TEXT,
+        widget=forms.Textarea(attrs={"rows": str(rows), "autocomplete": "off"}),
+        error_messages={"required": f"Fill this in: {label.lower()}."},
+    )
+
+
+def pick(
+    label: str,
+    choices: list[tuple[str, str]],
+    *,
+    hint: str = "",
+    required: bool = True,
+) -> forms.ChoiceField:
+    """One of a few."""
+    return forms.ChoiceField(
+        label=label,
+        help_text=hint,
+        choices=choices,
+        required=required,
+        widget=Tiles,
+        error_messages={"required": f"Choose one: {label.lower()}."},
+    )
+
+
+def tick(label: str, *, fault: str = "", hint: str = "") -> forms.BooleanField:
+    """A box to tick; ``fault`` is what is said when it must be ticked and is not."""
+    return forms.BooleanField(
+        label=label,
+        help_text=hint,
+        required=bool(fault),
+        error_messages={"required": fault},
+    )
+
+
+def month(label: str, *, hint: str = "YYYY-MM, empty when not known") -> forms.CharField:
+    """A month as YYYY-MM; empty is "not known"."""
+    return forms.RegexField(
+        regex=r"^[0-9]{4}-(0[1-9]|1[0-2])$",
+        label=label,
+        help_text=hint,
+        required=False,
+        widget=forms.TextInput(attrs={"autocomplete": "off", "placeholder": "YYYY-MM"}),
+        error_messages={"invalid": "Write the month as YYYY-MM, for example 2021-11."},
+    )

@@ -1,0 +1,71 @@
+"""The addresses of the bench and of the tags."""
+
+from django.contrib.auth.views import LogoutView
+from django.urls import path
+
+from api.pages.bench.board import Board
+from api.pages.bench.cylinder import CylinderPage
+from api.pages.bench.ending import Notice, Stop
+from api.pages.bench.filling import ContentsPrint, Filling, LimitsFragment
+from api.pages.bench.handover import Handover
+from api.pages.bench.held import Held, Record
+from api.pages.bench.inspection import Inspection, OxygenClean
+from api.pages.bench.intake import Intake
+from api.pages.bench.login import SignIn
+from api.pages.bench.order import GoToNext
+from api.pages.bench.reading import ReadingFragment
+from api.pages.bench.reassembly import Reassembly
+from api.pages.bench.receive_again import ReceiveAgain
+from api.pages.bench.runs import ManifestPrint, Pack, Run, Runs, RunsIn, RunTo
+from api.pages.bench.scan import Scan, TagAddress
+from api.pages.bench.search import Due, Find
+from api.pages.bench.service import ValveService
+from api.pages.bench.stamp import Stamp
+from api.pages.bench.tags import TagPage, TagPicture
+from api.pages.bench.teardown import Teardown
+
+_ORDER = "bench/orders/<int:pk>/"
+
+urlpatterns = [
+    # A tag's address, in both cases that a reader may give it.
+    path("t", TagAddress.as_view()),
+    path("t/", TagAddress.as_view(), name="t-typed"),
+    path("t/<str:code>", TagAddress.as_view(), name="t"),
+    path("T/<str:code>", TagAddress.as_view()),
+    # The bench
+    path("bench/", Board.as_view(), name="board"),
+    path("bench/login/", SignIn.as_view(), name="login"),
+    path("bench/logout/", LogoutView.as_view(next_page="login"), name="logout"),
+    path("bench/scan/", Scan.as_view(), name="scan"),
+    path("bench/find/", Find.as_view(), name="find"),
+    path("bench/due/", Due.as_view(), name="due"),
+    path("bench/intake/", Intake.as_view(), name="intake"),
+    path("bench/intake/reading/", ReadingFragment.as_view(), name="reading"),
+    path("bench/tags/<str:code>/", TagPage.as_view(), name="tag"),
+    path("bench/tags/<str:code>/print.<str:form>", TagPicture.as_view(), name="tag-picture"),
+    path("bench/cylinders/<int:pk>/", CylinderPage.as_view(), name="cylinder"),
+    path("bench/cylinders/<int:pk>/receive/", ReceiveAgain.as_view(), name="receive-again"),
+    path("bench/held/", Held.as_view(), name="held"),
+    path("bench/records/<int:pk>/", Record.as_view(), name="record"),
+    # Runs to a lab
+    path("bench/runs/", Runs.as_view(), name="runs"),
+    path("bench/runs/in/", RunsIn.as_view(), name="runs-in"),
+    path("bench/runs/to/<int:pk>/", RunTo.as_view(), name="run-to"),
+    path("bench/runs/<int:pk>/", Run.as_view(), name="run"),
+    path("bench/runs/<int:pk>/list.pdf", ManifestPrint.as_view(), name="manifest"),
+    # The steps of a visit
+    path(_ORDER, GoToNext.as_view(), name="order"),
+    path(_ORDER + "teardown/", Teardown.as_view(), name="teardown"),
+    path(_ORDER + "pack/", Pack.as_view(), name="pack"),
+    path(_ORDER + "stamp/", Stamp.as_view(), name="stamp"),
+    path(_ORDER + "inspection/", Inspection.as_view(), name="inspection"),
+    path(_ORDER + "oxygen/", OxygenClean.as_view(), name="oxygen"),
+    path(_ORDER + "reassembly/", Reassembly.as_view(), name="reassembly"),
+    path(_ORDER + "parts/<int:part>/service/", ValveService.as_view(), name="service"),
+    path(_ORDER + "fill/", Filling.as_view(), name="fill"),
+    path(_ORDER + "fill/limits/", LimitsFragment.as_view(), name="limits"),
+    path(_ORDER + "fill/label.<str:form>", ContentsPrint.as_view(), name="contents"),
+    path(_ORDER + "handover/", Handover.as_view(), name="handover"),
+    path(_ORDER + "stop/", Stop.as_view(), name="stop"),
+    path(_ORDER + "notice/", Notice.as_view(), name="notice"),
+]
