@@ -26,10 +26,25 @@ class TagState(models.TextChoices):
     SPOILED = "spoiled", "spoiled in printing"
 
 
+class Printed(models.TextChoices):
+    """What is known of one label of a run. Sent is not printed: a person confirms the last good."""
+
+    RESERVED = "reserved", "reserved"
+    SENT = "sent", "sent to the printer"
+    CONFIRMED = "confirmed", "seen and good"
+    SPOILED = "spoiled", "spoiled"
+
+
 class PrintRun(models.Model):
-    """One run of labels; ``key`` makes a double click the same run."""
+    """One run of blank labels; ``key`` makes a double click, or a second person, the same run.
+
+    ``confirmed_at`` is set when a person has said which label was the last good one; until then
+    nobody knows what the printer did with those that were sent.
+    """
 
     key = models.CharField(max_length=64, unique=True)
+    printer = models.CharField(max_length=40, blank=True)
+    confirmed_at = models.DateTimeField(null=True, blank=True)
     started_at = models.DateTimeField()
     started_by = models.ForeignKey(
         settings.AUTH_USER_MODEL,
@@ -65,6 +80,8 @@ class Tag(models.Model):
         blank=True,
         related_name="tags",
     )
+    place = models.PositiveSmallIntegerField(null=True, blank=True)
+    printed = models.CharField(max_length=10, choices=Printed.choices, blank=True)
     cylinder = models.ForeignKey(
         Cylinder,
         on_delete=models.PROTECT,
@@ -113,6 +130,14 @@ class Tag(models.Model):
                 fields=["work_order", "kind"],
                 condition=Q(state="live", kind__in=["teardown", "kit"]),
                 name="one_live_tag_per_visit_and_kind",
+            ),
+            models.UniqueConstraint(
+                fields=["print_run", "place"],
+                name="one_label_per_place_in_a_run",
+            ),
+            models.CheckConstraint(
+                condition=~Q(printed="spoiled", state="live"),
+                name="a_spoiled_label_is_never_bound",
             ),
             models.CheckConstraint(
                 condition=~Q(state="live") | Q(cylinder__isnull=False),

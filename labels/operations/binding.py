@@ -9,7 +9,7 @@ from cylinders import history
 from cylinders.facts import Actor, TagBound, TagRetired
 from cylinders.models import Cylinder, Part, WorkOrder
 from cylinders.rules.refusal import Refused
-from labels.models import Tag, TagKind, TagState
+from labels.models import Printed, Tag, TagKind, TagState
 from labels.operations.minting import mint
 
 
@@ -73,6 +73,11 @@ def bind(*, code: str, thing: Thing, at: dt.datetime, by: Actor) -> Tag:
             "code_used",
             f"That tag is {tag.get_state_display()}; a code stands for one thing for ever. "
             "Take a blank one.",
+        )
+    if tag.printed == Printed.RESERVED:
+        raise Refused(
+            "never_sent",
+            "That label was reserved and never sent to a printer. Say how its print run ended.",
         )
     live = live_tag(thing)
     if live:
