@@ -11,7 +11,7 @@ from cylinders.models import Cylinder, Gas
 from cylinders.queries.known import facts_of
 from cylinders.rules.duties import due
 from cylinders.rules.duty import Duty
-from cylinders.rules.fill_pressure import highest
+from cylinders.rules.fill_pressure import Highest, highest
 from cylinders.rules.quantity import ROUND_FLOOR, Quantity
 from cylinders.rules.status import FillVerdict, fit_for_fill
 
@@ -22,13 +22,18 @@ _SHORTEST = 6
 
 @dataclass(frozen=True, slots=True)
 class ForStranger:
-    """``serial_ends`` lets a reader see that the tag hangs on the cylinder it was made for."""
+    """``serial_ends`` lets a reader see that the tag hangs on the cylinder it was made for.
+
+    ``max_pressure`` is the most that may be filled today, empty where nothing may; ``with_disc`` is
+    the higher one that a plus allows where the reader sees that the relief is a frangible disc.
+    """
 
     specification: str
     material: str
     serial_ends: str
     service_pressure: str
     max_pressure: str
+    with_disc: str
     plus: bool
     gas: Gas
     oxygen_clean: bool | None
@@ -47,13 +52,27 @@ def for_stranger(cylinder: Cylinder, *, on: dt.date) -> ForStranger:
         material=cylinder.material,
         serial_ends=cylinder.serial[-_TAIL:] if len(cylinder.serial) >= _SHORTEST else "",
         service_pressure=in_both(top.marked),
-        max_pressure=in_both(verdict.max_pressure),
+        max_pressure=fill_to(verdict, top),
+        with_disc=with_disc(verdict),
         plus=top.plus,
         gas=Gas(cylinder.use_gas),
         oxygen_clean=cylinder.oxygen_clean,
         verdict=verdict,
         duties=tuple(duty for duty in due(facts, on=on) if duty.rule.blocks),
     )
+
+
+def fill_to(verdict: FillVerdict, top: Highest) -> str:
+    """The most that may be filled today; without the plus while its condition was not seen."""
+    if not verdict.allowed:
+        return ""
+    return in_both(top.marked if with_disc(verdict) else verdict.max_pressure)
+
+
+def with_disc(verdict: FillVerdict) -> str:
+    """The pressure of a plus whose condition is for the filler to see; empty where there is none."""
+    asks = any(note.code == "plus_conditions" for note in verdict.notes)
+    return in_both(verdict.max_pressure) if asks and verdict.allowed else ""
 
 
 def in_both(pressure: Quantity | None) -> str:

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 from cylinders import history
 from cylinders.facts import Kind
 from cylinders.history import Entry
-from cylinders.models import Cylinder, Fill
+from cylinders.models import Cylinder, Fill, Life
 from cylinders.queries.for_customer.moments import Moment, Visit, visits
 from cylinders.queries.for_customer.tested import Looked, Tested, inspections, tests
 from cylinders.queries.for_customer.where import Where, where_is
@@ -38,6 +38,11 @@ class Story:
     duties: tuple[Duty, ...]
     verdict: FillVerdict
     highest: Highest
+
+    @property
+    def serves(self) -> bool:
+        """Whether it may be filled again at all, once what is due is done."""
+        return self.cylinder.life == Life.IN_SERVICE
 
 
 def story_of(cylinder: Cylinder, *, on: dt.date, zone: ZoneInfo) -> Story:

@@ -35,6 +35,12 @@ class Visit:
         """When it began."""
         return self.moments[-1].at
 
+    @property
+    def days(self) -> list[tuple[dt.date, list[Moment]]]:
+        """The moments, day by day."""
+        by_day = groupby(self.moments, key=lambda moment: moment.at.date())
+        return [(day, list(moments)) for day, moments in by_day]
+
 
 @dataclass(frozen=True, slots=True)
 class _Known:
@@ -80,7 +86,8 @@ def _moments(kind: Kind, run: list[Entry], known: _Known, zone: ZoneInfo) -> lis
 def _received(facts: _Facts, _known: _Known) -> tuple[str, str]:
     labels = dict(Service.choices)
     wanted = ", ".join(str(labels[name]) for name in facts["services"] if name in labels)
-    return "We took your cylinder in", f"You asked for: {wanted}." if wanted else ""
+    marks = " It bears marks that condemn it." if facts["condemned_by_marks"] else ""
+    return "We took your cylinder in", (f"You asked for: {wanted}." if wanted else "") + marks
 
 
 def _sent(facts: _Facts, known: _Known) -> tuple[str, str]:
@@ -123,6 +130,12 @@ def _accounted(facts: _Facts, known: _Known) -> tuple[str, str]:
 def _filled(facts: _Facts, _known: _Known) -> tuple[str, str]:
     gas = f"{facts['oxygen_fraction']} oxygen, as analysed"
     return f"Filled to {facts['pressure']} {facts['pressure_unit']}", f"{gas}. {facts['mod']}."
+
+
+def _fill_refused(facts: _Facts, _known: _Known) -> tuple[str, str]:
+    reasons = ", ".join(code.replace("_", " ") for code in facts["reasons"])
+    asked = f"{facts['pressure']} {facts['pressure_unit']}, {facts['oxygen_fraction']} oxygen"
+    return f"Not filled as asked ({asked})", f"It is not allowed: {reasons}."
 
 
 def _collected(facts: _Facts, _known: _Known) -> tuple[str, str]:
@@ -184,7 +197,7 @@ _WORDS: dict[Kind, Callable[[_Facts, _Known], tuple[str, str]]] = {
     Kind.PART_ACCOUNTED: _accounted,
     Kind.REASSEMBLED: _plain("Put back together", "Every part is on it or accounted for."),
     Kind.FILLED: _filled,
-    Kind.FILL_REFUSED: _plain("Not filled", "The reasons are under what is due."),
+    Kind.FILL_REFUSED: _fill_refused,
     Kind.READY: _plain("Ready for you"),
     Kind.COLLECTED: _collected,
     Kind.REJECTED: _rejected,

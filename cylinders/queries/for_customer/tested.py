@@ -6,6 +6,7 @@ from typing import Any
 
 from cylinders.models import Cylinder, RecordState, TestRecord
 from cylinders.rules import judgement
+from cylinders.rules.month import Month
 from cylinders.rules.quantity import Quantity
 
 _METHODS = {
@@ -53,7 +54,7 @@ class Tested:
     tone: str
     figures: tuple[Figure, ...]
     checks: tuple[Check, ...]
-    next_due: str
+    next_due: dt.date | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +100,7 @@ def inspections(cylinder: Cylinder) -> tuple[Looked, ...]:
 def _tested(record: TestRecord) -> Tested:
     body = judgement.parse(judgement.loads(record.body))
     word, tone = _WORDS[record.verdict]
+    next_due = record.answer["next_due"]
     return Tested(
         on=record.tested_on,
         method=_METHODS[body.method],
@@ -112,7 +114,7 @@ def _tested(record: TestRecord) -> Tested:
             Check(check["outcome"], check["says"], check["cites"])
             for check in record.answer["checks"]
         ),
-        next_due=(record.answer["next_due"] or "") if record.verdict == "passed" else "",
+        next_due=Month.parse(next_due).last_day if next_due and word == "Passed" else None,
     )
 
 

@@ -1,0 +1,169 @@
+"""Put a customer's messages into words: text and HTML, with link, tag code and a way to stop them.
+
+Called inside the transaction that marks the message as going, so each cylinder's fresh link exists
+if and only if the message may have gone. Addresses are made from the settings, never from a
+request. The customer's name stands in the body only; no header holds what a person typed.
+"""
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from django.template.loader import render_to_string
+
+from api import declining, links
+from cylinders.facts import Actor, Kind
+from cylinders.history import timeline
+from cylinders.models import Customer, Cylinder, MessageKind, Shop
+from cylinders.operations.reminders import Letter, Line
+from cylinders.queries.for_stranger import in_both
+from cylinders.rules.duty import Duty, DutyKind
+from labels.codes import show
+from labels.models import Tag, TagKind, TagState
+
+SWEEP = Actor("service", "sweep")
+_SUBJECTS = {
+    "received": "We have your cylinder",
+    "ready": "Your cylinder is ready",
+    "rejected": "Written notice: your cylinder is rejected",
+    "condemned": "Written notice: your cylinder is condemned",
+    "still_here": "Your cylinder is still with us",
+}
+_DUTIES = {
+    DutyKind.REQUALIFICATION: "Pressure test (hydrostatic requalification)",
+    DutyKind.INTERNAL_VISUAL: "Internal visual inspection",
+    DutyKind.THREAD_EXAMINATION: "Neck thread examination",
+    DutyKind.OXYGEN_CLEANING: "Oxygen cleaning",
+    DutyKind.VALVE_SERVICE: "Valve service",
+}
+_REASONS = {"rejected": Kind.REJECTED, "condemned": Kind.CONDEMNED}
+#: The clause that asks for the written notice.
+_NOTICE = {
+    "rejected": "49 CFR 180.205(h), 2019-10-01 edition",
+    "condemned": "49 CFR 180.205(i)(2)-(3), 2019-10-01 edition",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class DueLine:
+    """One duty in a reminder."""
+
+    name: str
+    when: str
+    overdue: bool
+    stops_fill: bool
+    says: str
+    cites: str
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One cylinder in a message: what it is, its tag, its link, what is due on it."""
+
+    name: str
+    serial: str
+    code: str
+    address: str
+    due: tuple[DueLine, ...]
+    reason: str = ""
+    marked: str = ""
+
+
+def write(
+    *,
+    customer: Customer,
+    kind: MessageKind,
+    lines: Sequence[Line],
+    on: dt.date,
+    at: dt.datetime,
+) -> Letter:
+    """Write the message that tells ``lines`` to ``customer`` on the shop's day ``on``."""
+    news = lines[0].notice.duty if kind is MessageKind.VISIT else ""
+    cylinders = {line.cylinder.pk: line.cylinder for line in lines}
+    told = [
+        _told(cylinder, [line for line in lines if line.cylinder.pk == pk], news, on=on, at=at)
+        for pk, cylinder in cylinders.items()
+    ]
+    stop = declining.address_of(customer_id=customer.pk, kind=kind)
+    subject = _SUBJECTS[news] if news else _reminder_subject(told)
+    context = {
+        "shop": Shop.objects.first(),
+        "customer": customer,
+        "cylinders": told,
+        "subject": subject,
+        "stop": stop,
+        "kind": kind.label,
+        "notice": _NOTICE.get(news, ""),
+        "on": on,
+    }
+    context["news"] = news
+    name = "notice" if news in _REASONS else "news" if news else "reminder"
+    return Letter(
+        to=customer.email,
+        subject=subject,
+        text=render_to_string(f"mail/{name}.txt", context),
+        html=render_to_string(f"mail/{name}.html", context),
+        headers={
+            "List-Unsubscribe": f"<{stop}>",
+            "List-Unsubscribe-Post": "List-Unsubscribe=One-Click",
+        },
+    )
+
+
+def _told(
+    cylinder: Cylinder, lines: Sequence[Line], news: str, *, on: dt.date, at: dt.datetime
+) -> Told:
+    duties = [line.duty for line in lines if line.duty is not None]
+    reason = _last_reason(cylinder, news)
+    mark = "-".join(word for word in (cylinder.authority, cylinder.specification) if word)
+    return Told(
+        name=" ".join(word for word in (mark, in_both(cylinder.pressure)) if word) or "cylinder",
+        serial=cylinder.serial,
+        code=_code_of(cylinder),
+        address=links.issue(cylinder_id=cylinder.pk, at=at, by=SWEEP).address,
+        due=tuple(_due(duty, on=on) for duty in duties),
+        reason=reason[0],
+        marked=reason[1],
+    )
+
+
+def _due(duty: Duty, *, on: dt.date) -> DueLine:
+    overdue = duty.due is not None and duty.due < on
+    month = f"{duty.due:%B %Y}" if duty.due else "not known"
+    return DueLine(
+        name=_DUTIES[duty.kind],
+        when=f"ran out at the end of {month}" if overdue else f"due by the end of {month}",
+        overdue=overdue,
+        stops_fill=duty.rule.blocks,
+        says=duty.says,
+        cites=str(duty.cites),
+    )
+
+
+def _reminder_subject(told: Sequence[Told]) -> str:
+    """That it is not to be filled is said only where a duty that stops a fill has run out."""
+    overdue = [line for cylinder in told for line in cylinder.due if line.overdue]
+    what = "Your cylinder" if len(told) == 1 else f"Your {len(told)} cylinders"
+    if any(line.stops_fill for line in overdue):
+        return f"{what}: out of date, not to be filled"
+    return f"{what}: overdue" if overdue else f"{what}: what is due"
+
+
+def _last_reason(cylinder: Cylinder, news: str) -> tuple[str, str]:
+    """Why a cylinder was rejected or condemned, and how it is marked, as its history says."""
+    if news not in _REASONS:
+        return "", ""
+    for entry in reversed(timeline(cylinder.pk)):
+        if entry.kind is _REASONS[news]:
+            return entry.facts["reason"], entry.facts.get("marked", "")
+        if entry.kind is Kind.RECORD_ATTACHED and entry.facts["verdict"] == news:
+            return f"by the lab's test of {entry.facts['tested_on']}", ""
+        if entry.kind is Kind.INSPECTED and entry.facts["result"] == news:
+            return f"by our inspection, {entry.facts['standard']}", ""
+    return "by the marks on it", ""
+
+
+def _code_of(cylinder: Cylinder) -> str:
+    tags = Tag.objects.filter(cylinder=cylinder, kind=TagKind.CYLINDER, state=TagState.LIVE)
+    code = tags.values_list("code", flat=True).first()
+    return show(code) if code else ""

@@ -1,0 +1,93 @@
+"""The owner's page behind a link: the story so far, what is due, what to mind. GET changes nothing.
+
+No login and no session: whoever holds the link reads, and whoever is signed in as staff sees the
+same. The page names no person and loads nothing from elsewhere.
+"""
+
+import datetime as dt
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from api.links import Ended, open_link
+from api.middleware import unlisted
+from api.models import StatusLink
+from api.pages.status import duty_words, guesses
+from cylinders.models import Shop
+from cylinders.queries.for_customer import Story, story_of
+from cylinders.queries.for_stranger import fill_to, in_both
+from cylinders.queries.shop_day import shop_day, zone_of
+from labels.codes import show
+from labels.models import Tag, TagKind, TagState
+
+_NOT_FOUND, _GONE, _TOO_MANY = 404, 410, 429
+
+
+@require_safe
+@unlisted
+def status(request: HttpRequest, token: str) -> HttpResponse:
+    """Show the story behind ``token``."""
+    at = timezone.now()
+    link = open_link(token, at=at)
+    if not isinstance(link, StatusLink):
+        return no_link(request, link)
+    shop = Shop.objects.first()
+    zone = zone_of(shop)
+    on = shop_day(at, zone=zone).on
+    story = story_of(link.cylinder, on=on, zone=zone)
+    context = {
+        "shop": shop,
+        "story": story,
+        "code": code_of(link.cylinder_id),
+        "pressure": in_both(story.highest.marked),
+        "fill_says": _fill_says(story),
+        "stages": _stages(story),
+        "duties": duty_words.shown(story.duties),
+        "on": on,
+        "at": at.astimezone(zone),
+        "expires": link.expires_at.astimezone(zone).date(),
+        "token": token,
+        "where_at": _local(story.where.since, at=at, zone=zone),
+    }
+    return render(request, "status/status.html", context)
+
+
+def no_link(request: HttpRequest, ended: Ended | None) -> HttpResponse:
+    """Say that a link opens nothing: 410 where it once did, 404 where it never did."""
+    context = {"shop": Shop.objects.first(), "ended": ended is not None}
+    if ended is not None:
+        return render(request, "status/no_link.html", context, status=_GONE)
+    many = guesses.too_many(request)
+    response = render(
+        request, "status/no_link.html", context, status=_TOO_MANY if many else _NOT_FOUND
+    )
+    if many:
+        response.headers["Retry-After"] = str(guesses.SECONDS)
+    return response
+
+
+def code_of(cylinder_id: int) -> str:
+    """The code on the cylinder's own tag, grouped as printed; empty where it has none."""
+    tags = Tag.objects.filter(cylinder_id=cylinder_id, kind=TagKind.CYLINDER, state=TagState.LIVE)
+    code = tags.values_list("code", flat=True).first()
+    return show(code) if code else ""
+
+
+def _fill_says(story: Story) -> str:
+    if not story.verdict.allowed or story.where.steps:
+        return ""  # while it is in the shop, only what stands in the way is of use
+    top = fill_to(story.verdict, story.highest)
+    return f"In date as recorded. At most {top}." if top else "In date as recorded."
+
+
+def _stages(story: Story) -> str:
+    """How far the visit has come, in words, beside the bar that shows it."""
+    steps = story.where.steps
+    here = [n for n, step in enumerate(steps, start=1) if step.state == "here"]
+    return f"Step {here[0]} of {len(steps)}" if here else ""
+
+
+def _local(since: dt.datetime | None, *, at: dt.datetime, zone: dt.tzinfo) -> dt.datetime | None:
+    return since.astimezone(zone) if since and since <= at else None

@@ -1,0 +1,15 @@
+"""The addresses of customers and strangers; the tag's own address is the bench's to answer."""
+
+from django.urls import path
+
+from api.pages.status.calendar import calendar
+from api.pages.status.decline import decline
+from api.pages.status.page import status
+from api.pages.status.robots import robots
+
+urlpatterns = [
+    path("s/<str:token>", status, name="status"),
+    path("s/<str:token>/calendar.ics", calendar, name="status-calendar"),
+    path("u/<str:signature>/<str:value>", decline, name="decline"),
+    path("robots.txt", robots, name="robots"),
+]
