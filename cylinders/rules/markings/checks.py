@@ -9,7 +9,9 @@ from cylinders.rules.markings.marks import (
     RequalificationMark,
     UnMark,
 )
+from cylinders.rules.markings.reading import Unread, may_be_a_test
 from cylinders.rules.month import Month
+from cylinders.rules.quantity import Quantity
 from cylinders.rules.specifications import Specification
 from cylinders.rules.verdict import Certainty
 
@@ -18,8 +20,8 @@ _ALUMINIUM = frozenset({"3AL", "3ALM"})
 _ACETYLENE = frozenset({"8", "8AL"})
 
 
-def check(draft: Draft, marks: tuple[Mark, ...]) -> None:
-    """Add the warnings that need more than one mark."""
+def check(draft: Draft, marks: tuple[Mark, ...], unread: tuple[Unread, ...]) -> None:
+    """Add the warnings that need more than one mark, or what was not read."""
     _hidden_characters(draft)
     row: Specification | None = None
     for mark in marks:
@@ -33,6 +35,20 @@ def check(draft: Draft, marks: tuple[Mark, ...]) -> None:
     for mark in marks:
         if isinstance(mark, RequalificationMark):
             _requalification(draft, mark, row)
+    if unread and any(_has_plus(mark) for mark in marks) and may_be_a_test(unread):
+        draft.warn(
+            "plus_not_certain",
+            "A plus was read, but part of the stamp was not and may be a later test: the plus"
+            " does not count until that part is read",
+            sources.PLUS,
+        )
+
+
+def _has_plus(mark: Mark) -> bool:
+    """Whether a plus follows a test date of this mark."""
+    if isinstance(mark, RequalificationMark):
+        return mark.plus
+    return isinstance(mark, OriginalMark) and mark.symbol is not None and "+" in mark.symbol
 
 
 def _hidden_characters(draft: Draft) -> None:
@@ -75,7 +91,7 @@ def _original(draft: Draft, mark: OriginalMark) -> None:
             "A plus behind the pressure gives nothing: it counts only behind the latest test date",
             sources.PLUS,
         )
-    if mark.symbol and "+" in mark.symbol:
+    if _has_plus(mark):
         _plus_allowed(draft, row)
     if row.ree_condemns and mark.ree_cc is None:
         draft.warn(
@@ -104,21 +120,28 @@ def _plus_allowed(draft: Draft, row: Specification) -> None:
 def _receptacle(draft: Draft, mark: UnMark) -> None:
     """Check a UN stamp's pressures and dates."""
     working, tested = mark.working_pressure, mark.test_pressure
-    if working and tested and working > tested:
+    if working and tested:
+        _pressures(draft, working, tested)
+    for word, date in (("FINAL", mark.final_date), ("SERVICE", mark.service_date)):
+        if date:
+            _life(draft, word, date)
+
+
+def _pressures(draft: Draft, working: Quantity, tested: Quantity) -> None:
+    """Warn of a working pressure over the test pressure, or over two thirds of it (exact)."""
+    same = working.unit == tested.unit
+    if working.value > tested.value if same else working > tested:
         draft.warn(
             "working_over_test",
             f"Working pressure {working} stands above test pressure {tested}",
             sources.UN_PRESSURE,
         )
-    elif working and tested and 3 * working.base > 2 * tested.base:
+    elif 3 * working.value > 2 * tested.value if same else 3 * working.base > 2 * tested.base:
         draft.warn(
             "working_over_two_thirds",
             f"Working pressure {working} is more than 2/3 of test pressure {tested}",
             sources.UN_PRESSURE,
         )
-    for word, date in (("FINAL", mark.final_date), ("SERVICE", mark.service_date)):
-        if date:
-            _life(draft, word, date)
 
 
 def _life(draft: Draft, word: str, date: Month) -> None:

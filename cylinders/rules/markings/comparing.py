@@ -1,16 +1,18 @@
 """Dual marks: two specifications on one cylinder must be the same one."""
 
-from fractions import Fraction
+from math import lcm
 
 from cylinders.rules.markings import sources
 from cylinders.rules.markings.draft import Draft, PendingOriginal
 from cylinders.rules.markings.reading import Dual
-from cylinders.rules.quantity import ROUND_FLOOR, round_fraction
+from cylinders.rules.quantity import UNITS, Quantity
 from cylinders.rules.specifications import SPECIAL_PERMIT, find
 
 #: a pressure rounded to a whole bar is off by half a bar: under 1 % from 50 bar on
-TOLERANCE_PERCENT = Fraction(1)
-_HALF_UP = Fraction(1, 200)
+TOLERANCE_HUNDREDTHS = 100
+_SCALE = lcm(*(UNITS[unit][1].denominator for unit in ("psi", "bar")))
+#: exact whole numbers in one common unit, so that comparing needs no fractions
+_FACTOR = {unit: int(UNITS[unit][1] * _SCALE) for unit in ("psi", "bar")}
 
 
 def compare(draft: Draft) -> Dual | None:
@@ -36,7 +38,7 @@ def compare(draft: Draft) -> Dual | None:
     difference = _difference(first, others)
     if difference is None:
         return Dual(consistent=None, difference_percent=None)
-    consistent = difference <= TOLERANCE_PERCENT
+    consistent = difference <= TOLERANCE_HUNDREDTHS
     if not consistent:
         draft.warn(
             "dual_pressures_differ",
@@ -48,8 +50,9 @@ def compare(draft: Draft) -> Dual | None:
 
 def _key(mark: PendingOriginal) -> tuple[object, ...]:
     """Return what tells two marks apart."""
-    pressure = mark.pressure.base if mark.pressure else None
-    return mark.authority, mark.spec, mark.permit, pressure
+    pressure = mark.pressure
+    figure = (pressure.value, pressure.unit) if pressure else None
+    return mark.authority, mark.spec, mark.permit, figure
 
 
 def _same_construction(first: PendingOriginal, other: PendingOriginal) -> bool:
@@ -65,17 +68,29 @@ def _us_code(spec: str) -> str:
     return (row.us_equivalent if row else None) or spec
 
 
-def _difference(first: PendingOriginal, others: list[PendingOriginal]) -> Fraction | None:
-    """Return the largest difference from the first pressure, in per cent of the smaller one."""
-    if first.pressure is None or any(other.pressure is None for other in others):
+def _difference(first: PendingOriginal, others: list[PendingOriginal]) -> int | None:
+    """Return the largest difference from the first pressure, in hundredths of a per cent.
+
+    Per cent of the smaller pressure, to the nearest hundredth; ``None`` where one is missing.
+    """
+    pressures = [mark.pressure for mark in (first, *others)]
+    known = [_exact(pressure) for pressure in pressures if pressure is not None]
+    if len(known) < len(pressures):
         return None
-    base = first.pressure.base
-    bases = [other.pressure.base for other in others if other.pressure]
-    return max(100 * abs(base - other) / min(base, other) for other in bases)
+    base = known[0]
+    return max(
+        (20_000 * abs(base - other) + min(base, other)) // (2 * min(base, other))
+        for other in known[1:]
+    )
 
 
-def _shown(difference: Fraction | None) -> str | None:
-    """Return per cent with two decimals, to the nearest."""
+def _exact(pressure: Quantity) -> int:
+    """Return a whole pressure in a unit that psi and bar share; exact."""
+    return int(pressure.value) * _FACTOR[pressure.unit]
+
+
+def _shown(difference: int | None) -> str | None:
+    """Return hundredths of a per cent as per cent with two decimals."""
     if difference is None:
         return None
-    return f"{round_fraction(difference + _HALF_UP, places=2, rounding=ROUND_FLOOR):f}"
+    return f"{difference // 100}.{difference % 100:02d}"

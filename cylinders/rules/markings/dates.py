@@ -21,6 +21,7 @@ CENTURY = 100
 AHEAD_YEARS = 10
 _TWO_DIGITS = 2
 _MONTHS = 12
+_YEAR_LENGTHS = frozenset({2, 4})
 
 #: first year in which an authority's mark, or a RIN, can have been stamped. TC: trade pages;
 #: DOT and RIN: from memory.
@@ -60,11 +61,15 @@ def month_of(month: str, year: int) -> Month | None:
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """One way to read a pair of numbers: the month, how it is written, in which convention."""
+    """One way to read a pair of numbers: the month, how it is written, in which convention.
+
+    ``coming`` is the same month a century later where that lies within ten years of today.
+    """
 
     month: Month
     order: str
     year_first: bool
+    coming: Month | None = None
 
     @property
     def choice(self) -> str:
@@ -72,23 +77,29 @@ class Candidate:
         return f"{self.month} ({'year-month' if self.year_first else 'US month-year'})"
 
 
-def candidates(
-    first: str, by: str, second: str, *, on: dt.date, country: str, floor: int = BARE_FLOOR
-) -> list[Candidate]:
+def candidates(first: str, by: str, second: str, *, on: dt.date, country: str) -> list[Candidate]:
     """Return every month that "first by second" can mean, the country's own order first."""
     found: list[Candidate] = []
     if len(second) == _TWO_DIGITS:
-        month = month_of(first, year_of(second, on=on, floor=floor))
+        month = month_of(first, year_of(second, on=on, floor=BARE_FLOOR))
         if month:
-            found.append(Candidate(month, f"{'M' * len(first)}{by}YY", year_first=False))
+            order = f"{'M' * len(first)}{by}YY"
+            found.append(Candidate(month, order, year_first=False, coming=_coming(month, on)))
     if len(first) == _TWO_DIGITS:
-        year = year_of(first, on=on, floor=floor, ahead=country == "DE")
+        year = year_of(first, on=on, floor=BARE_FLOOR, ahead=country == "DE")
         month = month_of(second, year)
         if month and all(month != other.month for other in found):
-            found.append(Candidate(month, f"YY{by}{'M' * len(second)}", year_first=True))
+            order = f"YY{by}{'M' * len(second)}"
+            found.append(Candidate(month, order, year_first=True, coming=_coming(month, on)))
     if country in _YEAR_FIRST:
         found.reverse()
     return found
+
+
+def _coming(month: Month, on: dt.date) -> Month | None:
+    """Return ``month`` a century later, ``None`` where that is more than ten years ahead."""
+    coming = month.year + CENTURY
+    return Month(coming, month.month) if coming <= on.year + AHEAD_YEARS else None
 
 
 def role_of(candidate: Candidate, country: str) -> str | None:
@@ -105,7 +116,8 @@ def three_part_choices(parts: list[str], *, on: dt.date) -> list[str]:
     orders = (("month-day-year", 0, 1, 2), ("day-month-year", 1, 0, 2), ("year-month-day", 1, 2, 0))
     found: dict[str, str] = {}
     for name, month, day, year in orders:
-        if len(parts[year]) not in {2, 4} or len(parts[month]) > 2 or len(parts[day]) > 2:  # noqa: PLR2004 - two or four digits make a year
+        short = len(parts[month]) <= _TWO_DIGITS and len(parts[day]) <= _TWO_DIGITS
+        if not short or len(parts[year]) not in _YEAR_LENGTHS:
             continue
         try:
             date = dt.date(

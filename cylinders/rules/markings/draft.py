@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from cylinders.rules.markings.marks import Mark
     from cylinders.rules.month import Month
 
-_SEPARATORS = " /,;|&-"
+_SEPARATORS = " /,;|&-().:"
 #: what the next word may be, by its place
 NOTHING, SERIAL, MAKER = 0, 1, 2
 
@@ -135,9 +135,13 @@ class Draft:
     def leave(self, start: int, end: int) -> int:
         """Note the folded text from ``start`` to ``end`` as not understood; return ``end``."""
         self.unread.append((start, end))
-        if self.awaits != NOTHING and not self.un_mode:
-            self.awaits = NOTHING
+        self.close()
         return end
+
+    def close(self) -> None:
+        """Expect no serial number or maker here any more; a UN stamp has them anywhere."""
+        if not self.un_mode:
+            self.awaits = NOTHING
 
     @property
     def date_open(self) -> bool:
@@ -154,7 +158,7 @@ class Draft:
                 joined[-1] = (joined[-1][0], end)
             else:
                 joined.append((start, end))
-        if not joined and not self.marks and self.text.strip():
+        if not (joined or self.marks or self.questions) and self.text.strip():
             joined.append((0, len(self.text)))
         return joined
 

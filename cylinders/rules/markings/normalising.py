@@ -15,7 +15,8 @@ import re
 import unicodedata
 from dataclasses import dataclass
 
-_PLAIN = re.compile(r"[\n -~]*")
+#: text in which only letters need folding
+PLAIN = re.compile(r"[\n -~]*+")
 _FULL_WIDTH = range(0xFF01, 0xFF5F)
 _FULL_WIDTH_SHIFT = 0xFEE0
 _ASCII_END = 0x80
@@ -66,7 +67,7 @@ class Clean:
 
 def normalise(written: str) -> Clean:
     """Fold ``written``; takes time in proportion to its length and never fails."""
-    if _PLAIN.fullmatch(written):
+    if PLAIN.fullmatch(written):
         return Clean(written.upper())
     out: list[str] = []
     positions: list[int] = []

@@ -4,7 +4,7 @@ import re
 from decimal import Decimal
 
 from cylinders.rules.markings import sources
-from cylinders.rules.markings.draft import MAKER, NOTHING, SERIAL, Draft, PendingOriginal
+from cylinders.rules.markings.draft import MAKER, SERIAL, Draft, PendingOriginal
 from cylinders.rules.markings.pressures import HIGHEST, UNIT_NAMES, stamped
 from cylinders.rules.quantity import Quantity, psi
 from cylinders.rules.specifications import SPECIAL_PERMIT, SPECIFICATIONS, find
@@ -14,6 +14,7 @@ from cylinders.rules.specifications import SPECIAL_PERMIT, SPECIFICATIONS, find
 _NO_FIGURE = frozenset({"3", "3E", "8", "8AL", "4AA480", "4B240ET", "3A480X"})
 _US_ONLY = frozenset({"DOT", "ICC"})
 _PERMIT_DIGITS = 5
+_LEAST = 100
 _STYLES = {
     "SP": "special permit",
     "E": "exemption (older)",
@@ -176,8 +177,8 @@ def _ask_where_to_split(draft: Draft, written: str, number: str) -> None:
     """Ask where a permit's number ends and the pressure begins when they are run together."""
     splits = [
         f"permit {number[:cut]}, {number[cut:]} psi"
-        for cut in (5, 4)
-        if 3 <= len(number) - cut <= 5 and number[cut] != "0"  # noqa: PLR2004 - a pressure has 3 to 5 digits
+        for cut in (5, 4, 3)
+        if number[cut] != "0" and _LEAST <= int(number[cut:]) <= HIGHEST["psi"]
     ]
     draft.ask(
         "permit_and_pressure",
@@ -205,7 +206,7 @@ def _permit_pressure(
             f"service pressure {figure} psi",
             f"serial number {figure}",
         )
-        draft.awaits = NOTHING
+        draft.close()
         return None
     written = UNIT_NAMES[unit] if unit else None
     if found.authority == "TC" or written not in {None, "psi"}:

@@ -20,8 +20,11 @@ def _spec_codes() -> list[str]:
     return sorted(spelled, key=lambda code: (-len(code), code))
 
 
-_END = r"(?![A-Z0-9])"
-_STOP = r"(?![A-Z0-9]|[./,-][0-9])"
+#: a part ends before a blank, a line's end, punctuation or a symbol; before anything else (a
+#: letter, a digit, a question mark for a worn character, another script) it was not read in full
+_CLOSE = r"[^ \n/,;|&+\u2605\u2020*()\[\]<>'\".:-]"
+_END = rf"(?!{_CLOSE}|[.,][0-9])"
+_STOP = rf"(?!{_CLOSE}|[./,-][0-9])"
 _GAP = r"[ ]{1,8}+"
 _BELOW = r"[ ]{0,4}\n[ ]{0,8}"
 _JOIN = r"[ \n./-]{0,6}"
@@ -72,7 +75,7 @@ _SQUARE = (
 )
 
 # --- dates ----------------------------------------------------------------------------------
-_DAY = r"(?P<day>[0-9]{1,4}[-./][0-9]{1,2}[-./][0-9]{1,4}(?![0-9A-Z./]))"
+_DAY = r"(?P<day>[0-9]{1,4}[-./][0-9]{1,2}[-./][0-9]{1,4}(?![./])" + _END + ")"
 _FULL = (
     r"(?P<full>(?P<full_year>(?:19|20)[0-9]{2})(?P<full_by>[-./])(?P<full_month>[0-9]{1,2})"
     rf"(?P<full_symbol>{_SYMBOLS}){_STOP})"
@@ -114,7 +117,7 @@ _PERMIT = (
     rf"(?P<permit>(?:(?P<permit_by>{_AUTHORITY})\.?{_JOIN})?(?P<style>SP|SU|SH|E(?![A-Z]))"
     r"[ .#-]{0,3}(?P<permit_no>[0-9]{3,10})"
     r"(?:(?P<permit_gap>[ \n/-]{1,4})(?P<permit_sp>[0-9]{2,5})"
-    rf"(?:[ ]?(?P<permit_unit>{_UNIT}))?(?![A-Z0-9/]))?{_END}(?P<permit_plus>[ ]?\+)?)"
+    rf"(?:[ ]?(?P<permit_unit>{_UNIT}))?(?!{_CLOSE}|/))?{_END}(?P<permit_plus>[ ]?\+)?)"
 )
 _BARE = (
     rf"(?P<bare>(?P<bare_spec>{_NAMED_SPEC})(?P<bare_m>M)?[ -]{{0,3}}"
@@ -137,7 +140,7 @@ _MEASURE = (
 _VOLUME = rf"(?P<volume>V[ ]?(?P<volume_figure>{_NUMBER})[ ]?L{_END})"
 _APPROVAL = (
     r"(?P<approval>(?P<approval_country>[A-Z]{1,3})/(?P<approval_no>[A-Z][A-Z0-9]{0,7})"
-    r"(?![A-Z0-9/-]))"
+    rf"(?!{_CLOSE}|[/-]))"
 )
 _LIFE = (
     r"(?P<life>(?P<life_word>FINAL|SERVICE)[ :]{1,3}(?P<life_year>(?:19|20|21)[0-9]{2})[-/]"
@@ -150,8 +153,8 @@ _THREAD = (
     rf"[0-9]{{2}}[ETP]{_END}"
     rf"|M[0-9]{{2}}[ ]?[X*][ ]?[0-9](?:[.,][0-9]{{1,2}})?{_END}"
     rf"|[1-9]/[2-8]\"?(?:-[0-9]{{2}})?[ -]{{0,2}}{_FORM}{_END}"
-    r"|[1-9]/[2-8]\"?-1[1-8](?![0-9A-Z./-])"
-    r"|[1-9]/[2-8](?:\"|[ ]?IN(?![A-Z]))?(?![0-9A-Z/.-])"
+    rf"|[1-9]/[2-8]\"?-1[1-8](?!{_CLOSE}|[./-])"
+    rf"|[1-9]/[2-8](?:\"|[ ]?IN(?![A-Z]))?(?!{_CLOSE}|[/.-])"
 )
 _ALLOY = (
     r"(?P<alloy>(?:ALLOY|AA|AL)[ -]?(?P<alloy_no>[2-7][0-9]{3}A?)(?:[ -]?T[0-9]{1,3})?"
@@ -178,8 +181,9 @@ LETTER_FORMS = re.compile(
     f"|{_SWISS}|(?P<metric>{_THREAD})"
 )
 #: between marks; a hyphen before a digit is a sign unless it joins two parts of a word
-SKIP = re.compile(r"(?:[ \n/,;|&]|(?<=[^ \n])-|-(?![0-9]))*+")
+SKIP = re.compile(r"(?:[ \n/,;|&()]|(?<=[^ \n])-|-(?![0-9])|[.:](?![^ \n]))*+")
 WORD = re.compile(r"[^ \n/,;|&]++")
 #: whether the text is of a UN or ISO receptacle at all
 UN_HINT = re.compile(rf"(?<![A-Z0-9])(?:UN{_END}|ISO[ -]?[0-9]|P[HW][ ]{{0,3}}[0-9])")
-SERIAL = re.compile(r"[A-Z0-9](?:[A-Z0-9.-]{0,38}[A-Z0-9])?")
+#: a serial number: 1 to 40 letters and digits, a digit among them
+SERIAL = re.compile(r"(?=[A-Z.-]{0,39}[0-9])[A-Z0-9](?:[A-Z0-9.-]{0,38}[A-Z0-9])?")

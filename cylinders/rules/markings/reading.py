@@ -1,6 +1,7 @@
 """The answer to "what does this stamp say": marks, warnings, questions and what was not read."""
 
 import datetime as dt
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from cylinders.rules.markings.marks import (
@@ -140,9 +141,14 @@ class Reading:
         return latest.star
 
     def _may_be_later_than(self, counted: Month) -> bool:
-        """Whether some date on the stamp may be that of a test after ``counted``."""
-        return any(
+        """Whether some date on the stamp, or a number not read, may be a test after ``counted``."""
+        return may_be_a_test(self.unread) or any(
             (isinstance(mark, RequalificationMark) and mark.future)
             or (isinstance(mark, DateMark) and (mark.date is None or mark.date > counted))
             for mark in self.marks
         )
+
+
+def may_be_a_test(unread: Iterable[Unread]) -> bool:
+    """Whether something that was not read has a digit, and so may be a later test's date."""
+    return any(char.isdigit() for part in unread for char in part.text)

@@ -169,15 +169,14 @@ def known_word(draft: Draft, word: str) -> bool:
     """Take UN, H, UW, RCP or a country; ``False`` where the word is none of them."""
     if not draft.un_mode:
         return False
-    un = stamp(draft)
     if word == "UN":
-        un.un = True
+        stamp(draft).un = True
     elif word == "H":
-        un.steel_h = True
+        stamp(draft).steel_h = True
     elif word == "UW":
-        un.underwater = True
-    elif word in COUNTRIES and un.country_of_manufacture is None:
-        un.country_of_manufacture = word
+        stamp(draft).underwater = True
+    elif word in COUNTRIES and stamp(draft).country_of_manufacture is None:
+        stamp(draft).country_of_manufacture = word
     else:
         return word == "RCP"
     return True

@@ -8,7 +8,7 @@ import re
 
 from cylinders.rules.markings import sources
 from cylinders.rules.markings.dates import RIN_FLOOR, month_of, year_of
-from cylinders.rules.markings.draft import NOTHING, SERIAL, Draft
+from cylinders.rules.markings.draft import SERIAL, Draft
 from cylinders.rules.markings.marks import STAR, RequalificationMark
 from cylinders.rules.markings.originals import ask_serial_or
 from cylinders.rules.month import Month
@@ -95,7 +95,7 @@ def _add(draft: Draft, match: re.Match[str], month: str, rin: str, year: str, wr
     mark = RequalificationMark(Month(full_year, number), read_rin, joined(symbols), future)
     draft.marks.append(mark)
     draft.requalified = True
-    draft.awaits = NOTHING
+    draft.close()
     if future:
         draft.warn(
             "date_ahead",

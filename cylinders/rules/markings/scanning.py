@@ -77,7 +77,8 @@ def read(text: str, *, on: dt.date, country: str = "US") -> Reading:
     runs = draft.runs()
     marks = finished(draft)
     dual = compare(draft)
-    check(draft, marks)
+    unread = draft.places(runs) if runs else ()
+    check(draft, marks, unread)
     if runs:
         ask_about(draft, runs)
     return Reading(
@@ -88,7 +89,7 @@ def read(text: str, *, on: dt.date, country: str = "US") -> Reading:
         dual,
         tuple(draft.warnings),
         tuple(draft.questions),
-        draft.places(runs) if runs else (),
+        unread,
     )
 
 
@@ -96,15 +97,8 @@ def _scan(draft: Draft) -> None:
     """Walk through the folded text and gather in ``draft`` what stands there."""
     text = draft.text
     size = len(text)
-    place = _after_separators(text, 0)
-    while place < size:
+    place = 0
+    while (skipped := SKIP.match(text, place)) and (place := skipped.end()) < size:
         forms = DIGIT_FORMS if text[place] in "0123456789" else LETTER_FORMS
         found = forms.match(text, place)
-        end = _HANDLERS[found.lastgroup](draft, found) if found else 0
-        place = _after_separators(text, end or words.word(draft, place))
-
-
-def _after_separators(text: str, place: int) -> int:
-    """Return the place of the next character that is no separator."""
-    skipped = SKIP.match(text, place)
-    return skipped.end() if skipped else place
+        place = (found and _HANDLERS[found.lastgroup](draft, found)) or words.word(draft, place)

@@ -16,7 +16,7 @@ from cylinders.rules.markings.dates import (
     three_part_choices,
     year_of,
 )
-from cylinders.rules.markings.draft import NOTHING, Draft
+from cylinders.rules.markings.draft import Draft
 from cylinders.rules.markings.marks import DateMark, MegcMark
 from cylinders.rules.markings.reading import ORIGINAL_TEST
 from cylinders.rules.markings.requalification import check_symbol, joined, symbols_of
@@ -26,7 +26,7 @@ UN_INITIAL = "UN initial inspection"
 _NO_INSPECTOR = frozenset(
     {"UN", "H", "UW", "NRC", "RCP", "DATE", "TEST", "MFG", "BORN", "EXP", "DUE", "NEXT", "LAST"}
 )
-_FULL_YEAR = 4
+_FULL_YEAR, _SHORT_YEAR = 4, 2
 
 
 def _ahead(draft: Draft, month: Month) -> bool:
@@ -50,7 +50,7 @@ def _impossible(draft: Draft, match: re.Match[str]) -> int:
 
 def _first_test(draft: Draft, month: Month, symbols: tuple[str, ...]) -> None:
     """Take ``month`` as that of the first test, unless it lies ahead."""
-    draft.awaits = NOTHING
+    draft.close()
     if _ahead(draft, month):
         draft.warn(
             "first_test_ahead",
@@ -112,15 +112,18 @@ def pair(draft: Draft, match: re.Match[str]) -> int:
     first, by, second, written = match.group("pair_first", "pair_by", "pair_second", "pair_symbol")
     symbols = symbols_of(written)
     us_stamp = draft.date_open and bool(draft.pending) and draft.country in US_ORDER
-    floor = _floor(draft) if us_stamp else BARE_FLOOR
-    found = candidates(first, by, second, on=draft.on, country=draft.country, floor=floor)
+    if us_stamp and len(second) == _SHORT_YEAR:
+        month = month_of(first, year_of(second, on=draft.on, floor=_floor(draft)))
+        if month is not None:
+            _first_test(draft, month, symbols)
+            return match.end()
+    found = candidates(first, by, second, on=draft.on, country=draft.country)
     if "F" in symbols:
         found = [one for one in found if one.year_first]
     if not found:
         return _impossible(draft, match)
-    month_first = [one for one in found if not one.year_first]
-    if us_stamp and month_first:
-        _first_test(draft, month_first[0].month, symbols)
+    if len(found) == 1 and found[0].coming is not None:
+        _ask_century(draft, match, found[0], found[0].coming, joined(symbols))
     elif len(found) == 1:
         role = role_of(found[0], draft.country)
         _alone(draft, found[0].month, found[0].order, symbols, role=role)
@@ -136,6 +139,15 @@ def _ask_order(
     choices = tuple(one.choice for one in found)
     draft.marks.append(DateMark(None, "", candidates=choices, symbol=symbol))
     draft.ask("date_order", f"Which month is {match[0].strip()}? Two conventions differ", *choices)
+
+
+def _ask_century(
+    draft: Draft, match: re.Match[str], found: Candidate, coming: Month, symbol: str | None
+) -> None:
+    """Add a date of open century and ask for it."""
+    choices = (str(found.month), str(coming))
+    draft.marks.append(DateMark(None, found.order, candidates=choices, symbol=symbol))
+    draft.ask("century", f"In which century is {match[0].strip()}?", *choices)
 
 
 def full(draft: Draft, match: re.Match[str]) -> int:
@@ -215,9 +227,11 @@ def _inspected_month(draft: Draft, first: str, second: str) -> Month | None:
         return month_of(second, int(first))
     if len(second) == _FULL_YEAR:
         return month_of(first, int(second))
-    found = candidates(first, "-", second, on=draft.on, country=draft.country, floor=_floor(draft))
     if draft.pending:
-        found = [one for one in found if not one.year_first]
+        if len(second) != _SHORT_YEAR:
+            return None
+        return month_of(first, year_of(second, on=draft.on, floor=_floor(draft)))
+    found = candidates(first, "-", second, on=draft.on, country=draft.country)
     return found[0].month if len(found) == 1 else None
 
 

@@ -3,7 +3,7 @@
 import re
 
 from cylinders.rules.markings import receptacles, sources
-from cylinders.rules.markings.draft import MAKER, NOTHING, SERIAL, Draft
+from cylinders.rules.markings.draft import MAKER, SERIAL, Draft
 from cylinders.rules.markings.marks import CondemnedMark, ManufacturerMark
 from cylinders.rules.markings.patterns import SERIAL as SERIAL_SHAPE
 from cylinders.rules.markings.patterns import WORD
@@ -58,8 +58,8 @@ def _warn_of_unknown(draft: Draft, text: str) -> None:
     """Say so where a word begins like a specification mark and names none of the table."""
     if _AUTHORITY.match(text):
         draft.warn(
-            "specification_unknown",
-            f"{text[:_LONGEST]} begins like a specification mark, but the table has none such",
+            "specification_not_read",
+            f"{text[:_LONGEST]} begins like a specification mark, but is none of the table",
             sources.ORIGINAL_MARKS,
         )
 
@@ -90,8 +90,7 @@ def _parted_serial(draft: Draft, match: re.Match[str]) -> int:
 
 def _serial_word(draft: Draft, text: str, place: int, end: int) -> bool:
     """Take ``text`` as serial number where it stands in its place and has a digit."""
-    shaped = SERIAL_SHAPE.fullmatch(text) is not None and any("0" <= c <= "9" for c in text)
-    if not shaped:
+    if SERIAL_SHAPE.fullmatch(text) is None:
         return False
     if draft.awaits == SERIAL and not _after_slash(draft, place):
         take_serial(draft, text, end)
@@ -174,7 +173,8 @@ def maker(draft: Draft, match: re.Match[str]) -> int:
         draft.maker = None
     elif draft.pending or draft.un_mode:
         draft.maker = match[0]
-        draft.awaits = draft.awaits if draft.serial is None else NOTHING
+        if draft.serial is not None:
+            draft.close()
     else:
         draft.marks.append(ManufacturerMark(match[0]))
     return match.end()
@@ -190,7 +190,7 @@ def _maker_word(draft: Draft, text: str, end: int) -> bool:
     if not (_MAKER.fullmatch(text) and _AFTER_MAKER.match(draft.text, end)):
         return False
     draft.maker = text
-    draft.awaits = NOTHING
+    draft.close()
     return True
 
 
