@@ -9,7 +9,7 @@ from django.db import DatabaseError, connection, transaction
 
 from cylinders.facts import Actor
 from cylinders.rules.refusal import Refused
-from labels.models import Printed, PrintRun, Tag, TagState
+from labels.models import PrintRun, Tag, TagState
 from labels.operations import binding, runs
 from labels.operations.binding import Thing
 from tests import makers
