@@ -78,10 +78,9 @@ def pressure_reached(case: Case) -> Ruling:
     usual = proof_pressure.service_usual(case.spec, service, body.test_pressure, on=on)
     finding = merged((reached, usual))
     effect = {Outcome.FAIL: Verdict.INVALID, Outcome.UNKNOWN: Verdict.HELD}
-    doubtful = finding.outcome is Outcome.UNKNOWN and required is not None
-    if doubtful and not numbers_possible(case).finding.passed:
-        return Ruling(finding)
-    return Ruling(finding, effect.get(finding.outcome, Verdict.PASSED))
+    leads_to = effect.get(finding.outcome, Verdict.PASSED)
+    doubtful = leads_to is Verdict.HELD and required is not None
+    return Ruling(finding, leads_to, needs_valid_test=doubtful)
 
 
 def hold(case: Case) -> Ruling:
@@ -199,7 +198,8 @@ def plausible(case: Case) -> Ruling | None:
         pressure = case.body.test_pressure
         findings.append(direct_expansion.check(case.read.total, water, capacity, pressure))
     finding = merged(findings)
-    return Ruling(finding, Verdict.HELD if finding.outcome is Outcome.FAIL else Verdict.PASSED)
+    leads_to = Verdict.HELD if finding.outcome is Outcome.FAIL else Verdict.PASSED
+    return Ruling(finding, leads_to, needs_valid_test=True)
 
 
 def _usual(case: Case, read: Expansion) -> Finding:

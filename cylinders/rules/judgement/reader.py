@@ -21,7 +21,10 @@ _SHOWN: Final = 40
 #: control, format, surrogate, private use and unassigned characters have no place in a record
 _HIDDEN: Final = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})
 _PLACEHOLDER: Final = {"pressure": "psi", "volume": "cc", "temperature": "C", "length": "mm"}
+#: a JSON number is whole and below 10**18, or its size lies between these two
 _MOST_DIGITS: Final = 18
+_LEAST: Final = Decimal("1e-9")
+_MOST: Final = Decimal("1e15")
 
 T = TypeVar("T", bound=str)
 
@@ -145,7 +148,7 @@ class Fields:
             self.note(name, "wrong_type", f"{_kind(value)} is not a decimal number{hint}")
             return read
         try:
-            read = read_number(value if isinstance(value, str) else _plain(value))
+            read = read_number(value) if isinstance(value, str) else _plain(value)
         except QuantityError as wrong:
             self.note(name, "not_a_number", str(wrong))
         return abs(read) if read == 0 else read
@@ -223,14 +226,16 @@ class Fields:
         return None
 
 
-def _plain(value: int | Decimal) -> str:
-    """Digits without an exponent; a number far out of range stays short, to be refused."""
-    if isinstance(value, int):
-        return str(value) if abs(value) < 10**_MOST_DIGITS else "a number out of range"
-    exponent = value.as_tuple().exponent
-    if not isinstance(exponent, int) or max(abs(exponent), abs(value.adjusted())) > _MOST_DIGITS:
-        return "a number out of range"
-    return f"{value:f}"
+def _plain(value: int | Decimal) -> Decimal:
+    """A JSON number without an exponent; refused where no instrument shows such a number."""
+    exact = Decimal(value)
+    if exact.is_finite():
+        size = exact.copy_abs()
+        whole = size < 10**_MOST_DIGITS and size == size.to_integral_value()
+        if whole or _LEAST <= size <= _MOST:
+            return Decimal(f"{exact:f}")
+    msg = "the number is out of range: send it as it was read"
+    raise QuantityError(msg)
 
 
 _KINDS: Final = {

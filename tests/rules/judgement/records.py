@@ -49,7 +49,7 @@ def record(changes: dict[str, Any] | None = None) -> dict[str, Any]:
         if value is DROP:
             del place[last]
         else:
-            place[last] = value
+            place[int(last) if isinstance(place, list) else last] = value
     return body
 
 
