@@ -123,6 +123,7 @@ def three_part_choices(parts: list[str], *, on: dt.date) -> list[str]:
             date = dt.date(
                 year_of(parts[year], on=on, floor=BARE_FLOOR), int(parts[month]), int(parts[day])
             )
+            Month.of(date)
         except ValueError:
             continue
         found.setdefault(date.isoformat(), name)

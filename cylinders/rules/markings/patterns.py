@@ -35,7 +35,7 @@ _CODES = _spec_codes()
 _SPEC = "|".join(f"{code}(?![0-9])" if code == "39" else code for code in _CODES)
 _NAMED_SPEC = "|".join(code for code in _CODES if len(code) > 1 and code != "39")
 _UNIT = r"PSIG?|BAR|KPA|MPA"
-_FIGURE = r"[0-9]{2,6}(?:[.,][0-9]{1,3})?"
+_FIGURE = r"(?:[0-9]{1,3}[.,][0-9]{3}|[0-9]{2,6}(?:[.,][0-9]{1,3})?)"
 _NUMBER = r"[0-9]{1,6}(?:[.,][0-9]{1,6})?"
 _MONTH = r"0?[1-9]|1[0-2]"
 _YEAR = r"'?(?:(?:19|20)[0-9]{2}|[0-9]{2})"
@@ -110,7 +110,7 @@ _SINGLE_TRIP = (
 _ORIGINAL = (
     rf"(?P<original>(?P<authority>{_AUTHORITY})\.?(?:[ \n/-]{{1,6}}(?P<second>{_AUTHORITY})\.?)?"
     rf"{_JOIN}(?P<spec>{_SPEC})(?P<m>M)?"
-    rf"(?:(?P<by>[ \n-]{{0,6}})(?P<sp>{_FIGURE})(?:[ ]?(?P<unit>{_UNIT}))?{_END})?{_END}"
+    rf"(?:(?P<by>[ \n/-]{{0,6}})(?P<sp>{_FIGURE})(?:[ ]?(?P<unit>{_UNIT}))?{_END})?{_END}"
     r"(?P<plus>[ ]?\+)?)"
 )
 _PERMIT = (

@@ -3,6 +3,7 @@
 import datetime as dt
 import json
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -51,13 +52,17 @@ def test_every_text_is_answered_in_the_promised_shape(
 @ORDINARY
 @given(texts)
 def test_what_is_unread_stands_where_it_is_said_to_stand(text: str) -> None:
-    lines = text.replace("\r\n", "\n").split("\n")
     for part in reading_of(text).unread:
-        assert text[part.start : part.start + len(part.text)] == part.text
-        assert part.text.strip()
-        assert part.line >= 1
-        assert part.column >= 1
-        assert len(lines) == 0 or part.start < len(text)
+        assert text[part.start : part.start + len(part.text)] == part.text != ""
+        before = text[: part.start].replace("\r\n", "\n")
+        assert part.line <= len(before.splitlines()) + 1
+        assert part.column <= part.start + 1
+
+
+@pytest.mark.parametrize("by", ["\n", "\r\n", "\r"])
+def test_line_and_column_count_from_one(by: str) -> None:
+    (first, second) = reading_of(f"DOT-3AL3000{by}~~~ Z1{by}  5 A1/32 21 ~~").unread
+    assert (first.line, first.column, second.line, second.column) == (2, 1, 3, 14)
 
 
 @ORDINARY
