@@ -7,10 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cylinders.rules.judgement import Problem, UnusableBody, loads, parse
+from cylinders.rules.judgement import Problem, UnusableBody, parse
 from tests.rules.judgement.records import (
     DROP,
-    POSTS,
     cc,
     celsius,
     places,
@@ -329,9 +328,3 @@ def test_no_value_crashes_the_reader(changes: dict[str, Any]) -> None:
         parse(body)
     except UnusableBody as unusable:
         assert all(problem.says for problem in unusable.problems)  # noqa: PT017 - may be usable
-
-
-@pytest.mark.parametrize("path", sorted(POSTS.glob("unusable_*.json")), ids=lambda path: path.stem)
-def test_the_bad_posts_are_refused(path: Any) -> None:
-    with pytest.raises(UnusableBody):
-        parse(loads(path.read_bytes()))
