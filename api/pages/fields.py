@@ -12,6 +12,7 @@ from django.utils.functional import cached_property
 _OURS = Path(__file__).resolve().parent / "templates"
 _DJANGO = Path(forms.__file__).resolve().parent / "templates"
 LONGEST_LINE, LONGEST_TEXT = 200, 2_000
+_HALF_A_PHONE = 16  # letters
 
 
 class PageRenderer(BaseRenderer):
@@ -59,6 +60,11 @@ class Ticks(forms.CheckboxSelectMultiple):
     option_template_name = "pages/tile.html"
 
 
+def wide(choices: list[tuple[str, str]]) -> dict[str, str]:
+    """One tile a row where a label would not fit half a phone."""
+    return {"class": "long"} if any(len(label) > _HALF_A_PHONE for _, label in choices) else {}
+
+
 def line(label: str, *, hint: str = "", required: bool = True, **attrs: str) -> forms.CharField:
     """A line of text; ``attrs`` go to the control (``inputmode``, ``list``)."""
     return forms.CharField(
@@ -96,7 +102,7 @@ def pick(
         help_text=hint,
         choices=choices,
         required=required,
-        widget=Tiles,
+        widget=Tiles(attrs=wide(choices)),
         error_messages={"required": f"Choose one: {label.lower()}."},
     )
 

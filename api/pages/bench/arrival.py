@@ -30,7 +30,7 @@ class ArrivalFields(fields.PageForm):
     services = forms.MultipleChoiceField(
         label="Services wanted",
         choices=Service.choices,
-        widget=fields.Ticks,
+        widget=fields.Ticks(attrs=fields.wide(Service.choices)),
         required=False,
         help_text="Ticked: what is due.",
     )

@@ -4,10 +4,10 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Any
 
+from api.pages.bench.order import next_of, stage_name
 from api.pages.page import BenchPage
 from cylinders.models import RecordState, TestRecord, WorkOrder
 from cylinders.queries.board import Column, board
-from cylinders.rules.stages import Stage
 
 _DAY, _HOUR, _MINUTE = 86_400, 3_600, 60
 
@@ -47,11 +47,6 @@ class Board(BenchPage):
         }
 
 
-def stage_name(stage: str) -> str:
-    """A stage in a technician's words."""
-    return Stage(stage).value.replace("_", " ").capitalize()
-
-
 def waited(time: dt.timedelta) -> str:
     """How long something waits, in one unit, rounded down."""
     seconds = max(int(time.total_seconds()), 0)
@@ -64,6 +59,7 @@ def waited(time: dt.timedelta) -> str:
 
 def _column(column: Column) -> BoardColumn:
     rows = tuple(
-        BoardRow(row.order, waited(row.waits), row.bagged, row.then) for row in column.rows
+        BoardRow(row.order, waited(row.waits), row.bagged, next_of(row.order).words)
+        for row in column.rows
     )
     return BoardColumn(stage_name(column.stage), rows)

@@ -9,8 +9,7 @@ from django.http import Http404
 from django.urls import reverse
 
 from api.pages import fields
-from api.pages.bench.board import stage_name
-from api.pages.bench.order import Next, next_of
+from api.pages.bench.order import Next, next_of, stage_name
 from api.pages.bench.resolve import blank_code
 from api.pages.bench.tags import bench_host
 from api.pages.names import names_for

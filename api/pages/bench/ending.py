@@ -1,5 +1,6 @@
 """The ends: rejected, condemned, withdrawn; and the written notice that the owner gets."""
 
+from collections.abc import Mapping
 from typing import Any, ClassVar
 
 from django.forms import Form
@@ -47,10 +48,16 @@ class Stop(OrderPage):
     step = Step.CONDEMN
     forms: ClassVar[Forms] = {"reject": Reject, "condemn": Condemn, "withdraw": Withdraw}
 
+    def bind(self, name: str, data: Any = None) -> fields.PageForm:
+        """What the lab or the inspection found stands in a fresh form."""
+        found = ending_of(self.order.cylinder_id)
+        initial = {"reason": reason_of(found.facts)} if found and name != "withdraw" else {}
+        return self.forms[name](data, auto_id=f"{name}_%s", initial=initial)
+
     def context(self) -> dict[str, Any]:
         """Which ends are open now."""
         may = {step.value: self.stage in STEPS[step].allowed_at for step in _ENDS}
-        return super().context() | {"may": may}
+        return super().context() | {"may": may, "stopping": True}
 
     def act(self, name: str, form: Form) -> Told:
         """Stop."""
@@ -80,18 +87,12 @@ class Notice(OrderPage):
 
     def context(self) -> dict[str, Any]:
         """What was found, by whom, when; from the history alone."""
-        entries = history.timeline(self.order.cylinder_id)
-        ends = [
-            entry
-            for entry in entries
-            if entry.kind in _ENDING_KINDS and entry.facts.get("verdict", "condemned") in _BAD
-        ]
-        last = ends[-1] if ends else None
+        last = ending_of(self.order.cylinder_id)
         return super().context() | {
             "shop": Shop.objects.first(),
             "entry": last,
-            "reason": _reason(last.facts) if last else "",
-            "who": names_for(ends).who(last.by) if last else "",
+            "reason": reason_of(last.facts) if last else "",
+            "who": names_for([last]).who(last.by) if last else "",
         }
 
 
@@ -100,9 +101,21 @@ _BAD = ("rejected", "condemned")
 _ENDING_KINDS = (Kind.REJECTED, Kind.CONDEMNED, Kind.INSPECTED, Kind.RECORD_ATTACHED)
 
 
-def _reason(facts: Any) -> str:
-    if facts.get("result") == "passed":
-        return ""
+def ending_of(cylinder_id: int) -> history.Entry | None:
+    """The last event that ended or suspended the life of a cylinder."""
+    ends = [entry for entry in history.timeline(cylinder_id) if entry.kind in _ENDING_KINDS]
+    bad = [entry for entry in ends if _verdict(entry) in _BAD]
+    return bad[-1] if bad else None
+
+
+def _verdict(entry: history.Entry) -> str:
+    plain = {Kind.REJECTED: "rejected", Kind.CONDEMNED: "condemned"}
+    found = plain.get(entry.kind) or entry.facts.get("result") or entry.facts.get("verdict")
+    return str(found)
+
+
+def reason_of(facts: Mapping[str, Any]) -> str:
+    """What was found, as the owner's notice gives it."""
     figure = facts.get("percent_permanent")
     by_test = (
         f"Permanent expansion {figure} % at the test of {facts['tested_on']}" if figure else ""

@@ -35,7 +35,7 @@ class FillForm(fields.PageForm):
     """What is in it, as analysed, and to which pressure it was filled."""
 
     percent = fields.line("Oxygen, as analysed, in per cent", inputmode="decimal")
-    pressure = fields.line("Pressure, settled at 21 C (70 F)", inputmode="decimal")
+    pressure = fields.line("Pressure", hint="Settled at 21 C (70 F)", inputmode="decimal")
     unit = fields.pick("Unit", _UNITS)
 
     def clean_percent(self) -> Decimal:

@@ -11,16 +11,18 @@ from api.pages.page import Forms
 from api.pages.told import Told, Tone
 from cylinders.models import Service
 from cylinders.operations import inspection, oxygen
+from cylinders.rules.specifications import find
 from cylinders.rules.stages import Step
+from cylinders.rules.visual import standard_for
 
 STANDARDS = [
     ("CGA C-6", "CGA C-6, steel"),
     ("CGA C-6.1", "CGA C-6.1, aluminium"),
     ("CGA C-6.2", "CGA C-6.2, composite"),
+    ("CGA C-8", "CGA C-8, 3HT"),
     ("ISO 18119", "ISO 18119, seamless"),
     ("other", "Another"),
 ]
-_OF_METAL = {"steel": "CGA C-6", "aluminium": "CGA C-6.1", "composite": "CGA C-6.2"}
 _SEEN = [("pass", "Pass"), ("fail", "Fail"), ("not_done", "Not done")]
 _ENDINGS = [("rejected", "Rejected: may be repaired"), ("condemned", "Condemned: never again")]
 
@@ -71,8 +73,9 @@ class Inspection(OrderPage):
     forms: ClassVar[Forms] = {"look": LookForm}
 
     def bind(self, name: str, data: Any = None) -> fields.PageForm:
-        """The standard of its metal stands first."""
-        initial = {"standard": _OF_METAL.get(self.order.cylinder.material, "")}
+        """The standard that 49 CFR 180.205(f) names for its metal is chosen."""
+        specification = find(self.order.cylinder.specification)
+        initial = {"standard": standard_for(specification) or ""}
         return self.forms[name](data, auto_id=f"{name}_%s", initial=initial)
 
     def context(self) -> dict[str, Any]:

@@ -6,9 +6,8 @@ from typing import Any, ClassVar
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 
-from api.pages.bench.board import stage_name
 from api.pages.page import BenchPage, StaffView
-from cylinders.models import WorkOrder
+from cylinders.models import Life, WorkOrder
 from cylinders.queries.board import next_action
 from cylinders.rules.stages import EXITS, STEPS, Stage, Step
 from labels.models import Tag, TagKind, TagState
@@ -38,6 +37,8 @@ PAGES: dict[str, tuple[str, str]] = {
     "hand_over": ("handover", "Hand it over"),
     "closed": ("cylinder", "See the cylinder"),
 }
+#: stages at which the end of a cylinder's life changes nothing about what comes next
+_CLOSABLE = EXITS | {Stage.AT_LAB, Stage.COLLECTED}
 _WITHOUT_ORDER = frozenset({"runs-in"})
 
 
@@ -57,9 +58,20 @@ class Next:
     url: str
 
 
+def stage_name(stage: str) -> str:
+    """A stage in a technician's words."""
+    return Stage(stage).value.replace("_", " ").capitalize()
+
+
 def next_of(order: WorkOrder) -> Next:
-    """The page that does the next thing for ``order``."""
+    """The page that does the next thing for ``order``.
+
+    A lab's verdict ends a cylinder's life before anybody has closed its visit: that comes first.
+    """
     page, words = PAGES[next_action(order).name]
+    ended = order.cylinder.life != Life.IN_SERVICE and Stage(order.stage) not in _CLOSABLE
+    if ended:
+        page, words = "stop", f"Close the visit: {order.cylinder.get_life_display()}"
     if page == "cylinder":
         return Next(words, reverse(page, args=[order.cylinder_id]))
     if page in _WITHOUT_ORDER:

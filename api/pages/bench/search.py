@@ -7,14 +7,13 @@ from typing import Any
 
 from django.urls import reverse
 
-from api.pages.bench.board import stage_name
-from api.pages.bench.cylinder import TONES
+from api.pages.bench.cylinder import DutyRow, duty_rows
+from api.pages.bench.order import stage_name
 from api.pages.bench.resolve import scanned
 from api.pages.page import BenchPage
 from cylinders.models import Cylinder, WorkOrder
 from cylinders.queries.due import DueItem, due_list
 from cylinders.queries.find import search
-from cylinders.rules.duties import Duty
 from labels.scanning import Named
 
 LONGEST = 200
@@ -66,17 +65,15 @@ def _where(order: WorkOrder | None) -> str:
 
 @dataclass(frozen=True, slots=True)
 class DueRow:
-    """One duty in the list."""
+    """One cylinder in the list, with what is due on it."""
 
     cylinder: Cylinder
-    duty: Duty
-    tone: str
-    word: str
+    duties: tuple[DutyRow, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class DueGroup:
-    """The duties of one month."""
+    """The cylinders of one month."""
 
     name: str
     rows: tuple[DueRow, ...]
@@ -95,8 +92,7 @@ class Due(BenchPage):
         days = int(asked) if asked in {str(span) for span in self.spans} else self.spans[1]
         items = due_list(on=self.on, within_days=days)
         groups = [
-            DueGroup(name, tuple(DueRow(i.cylinder, i.duty, *TONES[i.duty.state]) for i in rows))
-            for name, rows in groupby(items, key=self._group)
+            DueGroup(name, _by_cylinder(rows)) for name, rows in groupby(items, key=self._group)
         ]
         return {"groups": groups, "count": len(items), "days": days, "spans": self.spans}
 
@@ -105,3 +101,13 @@ class Due(BenchPage):
         if due is None:
             return _NOT_KNOWN
         return _LATE if due < self.on else f"{due:%B %Y}"
+
+
+def _by_cylinder(items: Iterable[DueItem]) -> tuple[DueRow, ...]:
+    found: dict[int, list[DueItem]] = {}
+    for item in items:
+        found.setdefault(item.cylinder.pk, []).append(item)
+    return tuple(
+        DueRow(same[0].cylinder, tuple(duty_rows(tuple(item.duty for item in same))))
+        for same in found.values()
+    )

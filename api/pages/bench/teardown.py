@@ -33,7 +33,9 @@ OUTSIDE = [
 OUTLETS = [("yoke", "Yoke"), ("DIN 200", "DIN 200"), ("DIN 300", "DIN 300"), ("other", "Other")]
 SEALED = (PartKind.VALVE, PartKind.MANIFOLD)
 SHARED = (PartKind.MANIFOLD, PartKind.BAND)
-THREAD_CHOICES = [(thread.name, thread.name) for thread in THREADS]
+#: what most scuba valves have (common practice); any other is written
+COMMON_THREADS = ("3/4-14 NPSM", "M25x2", "M18x1.5", "7/8-14 UNF", "3/4-14 NGS")
+OTHER_THREAD = "other"
 
 
 class ProveEmpty(fields.PageForm):
@@ -53,10 +55,10 @@ class RemovePart(fields.PageForm):
     name = fields.line("What is it called?", hint="So that it can be told apart.", required=False)
     thread = fields.pick(
         "Thread, as read off the valve",
-        [*THREAD_CHOICES, ("other", "Another")],
+        [*((name, name) for name in COMMON_THREADS), (OTHER_THREAD, "Another")],
         required=False,
     )
-    other_thread = fields.line("Another thread, as stamped", required=False)
+    other_thread = fields.line("Another thread, as stamped", required=False, list="threads")
     outlet = fields.pick("Outlet", OUTLETS, required=False)
     serial = fields.line("Its own number", hint="Where it has one.", required=False)
     shared = fields.line(
@@ -80,7 +82,7 @@ class RemovePart(fields.PageForm):
         return teardown.Removal(
             kind=data["kind"],
             name=data.get("name", ""),
-            thread=data.get("other_thread", "") if thread == "other" else thread,
+            thread=data.get("other_thread", "") if thread == OTHER_THREAD else thread,
             outlet=data.get("outlet", ""),
             serial=data["serial"],
             oxygen_clean=data["oxygen_clean"],
@@ -91,8 +93,8 @@ class RemovePart(fields.PageForm):
 
 _PLAIN = ("thread", "other_thread", "outlet", "shared")
 _NOT_FOR = {
-    PartKind.VALVE.value: ("shared",),
-    PartKind.MANIFOLD.value: (),
+    PartKind.VALVE.value: ("shared", "name"),
+    PartKind.MANIFOLD.value: ("name",),
     PartKind.BAND.value: ("thread", "other_thread", "outlet"),
 }
 
@@ -145,16 +147,19 @@ class Teardown(OrderPage):
         tags = Tag.objects.filter(work_order=self.order, state=TagState.LIVE)
         by_part = {tag.part_id: tag for tag in tags if tag.part_id}
         parts = self.order.parts.select_related("shared_with").order_by("pk")
+        kinds = [
+            (value, label)
+            for value, label in PartKind.choices
+            if self.order.proven_empty or value not in SEALED
+        ]
         kind = self.request.POST.get("kind") or self._kind
+        kind = kind if kind in dict(kinds) else ""
         return super().context() | {
             "parts": [Off(part, by_part.get(part.pk)) for part in parts],
-            "kinds": [
-                (value, label)
-                for value, label in PartKind.choices
-                if self.order.proven_empty or value not in SEALED
-            ],
+            "kinds": kinds,
             "kind": kind,
-            "kind_name": PartKind(kind).label if kind in PartKind.values else "",
+            "kind_name": PartKind(kind).label if kind else "",
+            "threads": [thread.name for thread in THREADS],
             "bare": next((tag for tag in tags if tag.kind == "teardown"), None),
             "bagged": sum(part.whereabouts == Whereabouts.BAGGED for part in parts),
             "has_valve": any(part.kind in SEALED for part in parts),
