@@ -35,19 +35,7 @@ def record_of(
     """
     return {
         "lab_reference": f"NF-{on:%Y}-{number:04d}",
-        "cylinder": {
-            "tag": tag,
-            "authority": cylinder.authority,
-            "specification": cylinder.specification,
-            "permit": None,
-            "serial": cylinder.serial,
-            "manufacturer_mark": cylinder.manufacturer_mark,
-            "service_pressure": _quantity(cylinder.service_pressure, cylinder.pressure_unit),
-            "water_capacity": _quantity("11.1", "L"),
-            "outside_diameter": None,
-            "alloy": cylinder.alloy,
-            "first_test": cylinder.first_test,
-        },
+        "cylinder": _marks(cylinder, tag),
         "date": on.isoformat(),
         "method": "water_jacket",
         "test_pressure": _quantity("5010", "psi"),
@@ -72,6 +60,22 @@ def record_of(
         "operator": "operator 4",
         "rin": rin,
         "stamp": {"month": on.month, "year": on.year, "symbol": None},
+    }
+
+
+def _marks(cylinder: Cylinder, tag: str) -> dict[str, Any]:
+    return {
+        "tag": tag,
+        "authority": cylinder.authority,
+        "specification": cylinder.specification,
+        "permit": None,
+        "serial": cylinder.serial,
+        "manufacturer_mark": cylinder.manufacturer_mark,
+        "service_pressure": _quantity(cylinder.service_pressure, cylinder.pressure_unit),
+        "water_capacity": _quantity("11.1", "L"),
+        "outside_diameter": None,
+        "alloy": cylinder.alloy,
+        "first_test": cylinder.first_test,
     }
 
 

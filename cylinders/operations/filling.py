@@ -7,10 +7,10 @@ from django.db import transaction
 
 from cylinders import history
 from cylinders.facts import Actor, Filled, FillRefused
-from cylinders.models import Fill, WorkOrder
+from cylinders.models import Cylinder, Fill, WorkOrder
 from cylinders.operations import visit
 from cylinders.queries.due import fill_verdict
-from cylinders.rules.gas import DepthUnit, MixError, mod
+from cylinders.rules.gas import Depth, DepthUnit, MixError, mod
 from cylinders.rules.quantity import Quantity, QuantityError, read_number
 from cylinders.rules.refusal import Refused
 from cylinders.rules.stages import Stage, Step
@@ -50,18 +50,7 @@ def fill(
     cylinder, order = visit.begin(work_order_id=work_order_id, step=Step.FILL)
     if order.stage == Stage.RECEIVED and (order.proven_empty or order.parts.exists()):
         raise Refused("in_pieces", "It is being taken down. Put it together before a fill.")
-    try:
-        share = read_number(oxygen_fraction)
-        depth = mod(fo2=share, unit=_depth_unit(pressure))
-        verdict = fill_verdict(
-            cylinder,
-            on=on,
-            fo2=share,
-            requested_pressure=pressure,
-            relief_is_disc=relief_is_disc,
-        )
-    except (MixError, QuantityError) as problem:
-        raise Refused("bad_value", f"{problem}".rstrip(".") + ".") from problem
+    depth, verdict = _judge(cylinder, oxygen_fraction, pressure, relief_is_disc, on=on)
     if not verdict.allowed:
         facts = FillRefused(
             work_order=order.pk,
@@ -86,6 +75,29 @@ def fill(
     )
     history.append(cylinder, filled, at=at, by=by)
     return _outcome(verdict, done)
+
+
+def _judge(
+    cylinder: Cylinder,
+    oxygen_fraction: str,
+    pressure: Quantity,
+    relief_is_disc: bool | None,  # noqa: FBT001 - private, and handed on as it came
+    *,
+    on: dt.date,
+) -> tuple[Depth, FillVerdict]:
+    try:
+        share = read_number(oxygen_fraction)
+        depth = mod(fo2=share, unit=_depth_unit(pressure))
+        verdict = fill_verdict(
+            cylinder,
+            on=on,
+            fo2=share,
+            requested_pressure=pressure,
+            relief_is_disc=relief_is_disc,
+        )
+    except (MixError, QuantityError) as problem:
+        raise Refused("bad_value", f"{problem}".rstrip(".") + ".") from problem
+    return depth, verdict
 
 
 def _store(

@@ -7,7 +7,7 @@ from django.db import transaction
 
 from cylinders import history
 from cylinders.facts import Actor, Inspected
-from cylinders.models import Inspection, Life, RecordState, Service, WorkOrder
+from cylinders.models import Cylinder, Inspection, Life, RecordState, Service, WorkOrder
 from cylinders.operations import visit
 from cylinders.rules.month import Month
 from cylinders.rules.refusal import Refused
@@ -53,17 +53,7 @@ def record(
     visit.must_be_in_service(cylinder)
     _must_have_been_tested(order)
     result = _result(look)
-    inspection = Inspection.objects.create(
-        cylinder=cylinder,
-        work_order=order,
-        done_on=on,
-        standard=look.standard,
-        internal=look.internal,
-        external=look.external,
-        threads=look.threads,
-        result=result,
-        notes=look.notes,
-    )
+    inspection = _store(cylinder, order, look, result, on=on)
     month = str(Month.of(on))
     if result == "passed":
         cylinder.last_visual = month
@@ -87,6 +77,22 @@ def record(
     )
     history.append(cylinder, facts, at=at, by=by)
     return inspection
+
+
+def _store(
+    cylinder: Cylinder, order: WorkOrder, look: Look, result: str, *, on: dt.date
+) -> Inspection:
+    return Inspection.objects.create(
+        cylinder=cylinder,
+        work_order=order,
+        done_on=on,
+        standard=look.standard,
+        internal=look.internal,
+        external=look.external,
+        threads=look.threads,
+        result=result,
+        notes=look.notes,
+    )
 
 
 def _must_have_been_tested(order: WorkOrder) -> None:

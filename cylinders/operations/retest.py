@@ -56,14 +56,7 @@ def receive_record(
     if held:
         return _held_already(held, cylinder, body_text)
     order = _order_at(lab, cylinder)
-    judged = judgement.judge(
-        body,
-        on=on,
-        lab=lab_standing(lab),
-        known_cylinder=known_cylinder(cylinder),
-        previous=previous_tests(cylinder),
-        extra=extra_rows(),
-    )
+    judged = _judge(body, lab, cylinder, on=on)
     record = TestRecord.objects.create(
         lab=lab,
         lab_reference=body.lab_reference,
@@ -151,18 +144,27 @@ def _order_at(lab: Lab, cylinder: Cylinder) -> WorkOrder:
     return line.work_order
 
 
-def _without_contradictions(record: TestRecord, body: TestBody, cylinder: Cylinder) -> Verdict:
-    judged = judgement.judge(
+def _judge(
+    body: TestBody,
+    lab: Lab,
+    cylinder: Cylinder,
+    *,
+    on: dt.date,
+    but: TestRecord | None = None,
+) -> Judgement:
+    return judgement.judge(
         body,
-        on=record.received_at.date(),
-        lab=lab_standing(record.lab),
+        on=on,
+        lab=lab_standing(lab),
         known_cylinder=known_cylinder(cylinder),
-        previous=previous_tests(cylinder, but=record),
+        previous=previous_tests(cylinder, but=but),
         extra=extra_rows(),
     )
-    return worst_verdict(
-        ruling for ruling in judged.rulings if ruling.leads_to is not Verdict.HELD
-    )
+
+
+def _without_contradictions(record: TestRecord, body: TestBody, cylinder: Cylinder) -> Verdict:
+    judged = _judge(body, record.lab, cylinder, on=record.received_at.date(), but=record)
+    return worst_verdict(ruling for ruling in judged.rulings if ruling.leads_to is not Verdict.HELD)
 
 
 def _append_held(
