@@ -125,8 +125,8 @@ def change_owner(*, cylinder_id: int, owner_id: int, at: dt.datetime, by: Actor)
 def open_link(text: str, *, at: dt.datetime) -> StatusLink | Ended | None:
     """The link that ``text`` opens at ``at``, why it opens nothing any more, or None if unknown.
 
-    Case, hyphens, blanks, look-alike letters and what a mail program left at the end are forgiven;
-    everything else is another token.
+    Case, hyphens, look-alike letters and what a mail program left at the end are forgiven;
+    everything else is another token. Blanks are not: logs would show the token's second half.
     """
     token = read(text)
     if token is None:
@@ -144,7 +144,7 @@ def open_link(text: str, *, at: dt.datetime) -> StatusLink | Ended | None:
 
 def read(text: str) -> str | None:
     """The token that ``text`` means, in lower case, or None where it can be none."""
-    if len(text) > _LONGEST_INPUT:
+    if len(text) > _LONGEST_INPUT or len(text.split()) != 1:
         return None
     symbols = codes.fold(text.rstrip(_TRAILING))
     if len(symbols) != _SYMBOLS or not set(symbols) <= set(codes.ALPHABET):

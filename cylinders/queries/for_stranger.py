@@ -70,7 +70,7 @@ def fill_to(verdict: FillVerdict, top: Highest) -> str:
 
 
 def with_disc(verdict: FillVerdict) -> str:
-    """The pressure of a plus whose condition is for the filler to see; empty where there is none."""
+    """The pressure of a plus whose condition the filler has to see; empty where there is none."""
     asks = any(note.code == "plus_conditions" for note in verdict.notes)
     return in_both(verdict.max_pressure) if asks and verdict.allowed else ""
 

@@ -21,9 +21,9 @@ def open_shop(zone: str = "America/New_York") -> Shop:
     )
 
 
-def at_home(owner: Customer | None = None, *, serial: str = "KX40417", **marks: str) -> Cylinder:
+def at_home(owner: Customer | None = None, *, serial: str = "KX40417") -> Cylinder:
     """A cylinder that was seen once and went home; only its requalification has a day."""
-    order = makers.receive(owner, serial=serial, at=dt.datetime(2025, 1, 1, tzinfo=dt.UTC), **marks)
+    order = makers.receive(owner, serial=serial, at=dt.datetime(2025, 1, 1, tzinfo=dt.UTC))
     handover.withdraw(work_order_id=order.pk, reason="as it is", at=makers.NOON, by=BY)
     handover.hand_over(work_order_id=order.pk, to_owner=True, at=makers.NOON, by=BY)
     Cylinder.objects.filter(pk=order.cylinder_id).update(last_visual="2026-10")
