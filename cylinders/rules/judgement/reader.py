@@ -164,6 +164,8 @@ class Fields:
         return None if value is None else self._integer(name, value, least, most)
 
     def _integer(self, name: str, value: object, least: int, most: int) -> int:
+        if isinstance(value, Decimal) and value.is_finite() and value == value.to_integral_value():
+            value = int(value) if value.adjusted() < _MOST_DIGITS else None  # 11.0 is 11 in JSON
         if isinstance(value, bool) or not isinstance(value, int):
             self.note(name, "wrong_type", f"{_kind(value)} is not a whole number")
             return least
