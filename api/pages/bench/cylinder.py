@@ -105,6 +105,11 @@ class CylinderPage(BenchPage):
             raise Http404(f"no cylinder {self.kwargs['pk']}")
         self.cylinder = found
 
+    def bind(self, name: str, data: Any = None) -> fields.PageForm:
+        """A blank tag that led here through the intake stands in its field."""
+        initial = {"code": self.request.GET.get("bind", "")[:20]}
+        return self.forms[name](data, auto_id=f"{name}_%s", initial=initial)
+
     def context(self) -> dict[str, Any]:
         """The cylinder as it stands today."""
         cylinder = self.cylinder
