@@ -1,4 +1,4 @@
-"""The pressure gauge: may this device be used for a test at this pressure.
+"""The devices of a test: may this gauge be used at this pressure, is the burette fine enough.
 
 49 CFR 180.205(g)(2) and (3)(i), 2019-10-01 edition, as PHMSA letters 13-0131 and 15-0055 apply it:
 
@@ -7,6 +7,7 @@
     so, at 0.5 %          not below half of full scale (1100 psi: not below 550 psi)
     range                 to 110 % of the test pressure
     readable              to 1 % of the test pressure; a dial to half a division
+    expansion readable    to 1 % of total expansion or 0.1 cc, whichever is more
 
 >>> from cylinders.rules.quantity import psi
 >>> dial = Gauge(full_scale=psi(1100), accuracy_percent=Decimal("0.5"))
@@ -19,7 +20,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from cylinders.rules.quantity import ROUND_CEILING, Quantity, round_fraction
+from cylinders.rules.quantity import ROUND_CEILING, ROUND_FLOOR, Quantity, cc, round_fraction
 from cylinders.rules.retest_figures import Name, figure, share
 from cylinders.rules.verdict import Citation, Finding, Outcome
 
@@ -61,6 +62,32 @@ def judge(gauge: Gauge | None, *, test_pressure: Quantity, on: dt.date) -> Findi
             return finding
     says = f"The gauge ({gauge.full_scale}, {gauge.accuracy_percent:f} %) suits {test_pressure}."
     return Finding("gauge", Outcome.OK, says, _RANGE)
+
+
+def widest_increment(total: Quantity, *, on: dt.date) -> Quantity:
+    """Coarsest step of the expansion device for this total: 1 % of it, or 0.1 cc if that is more.
+
+    180.205(g)(2); it is about the device, not the permanent expansion (PHMSA letter 07-0002).
+    """
+    least = cc(figure(Name.EXPANSION_READABLE_CC, on=on).value)
+    exact = total.base * share(Name.EXPANSION_READABLE, on=on)
+    return max(cc(round_fraction(exact, places=6, rounding=ROUND_FLOOR)), least)
+
+
+def expansion_readable(increment: Quantity, total: Quantity, *, on: dt.date) -> Finding:
+    """Whether the expansion device reads finely enough for this total (code ``gauge``)."""
+    row = figure(Name.EXPANSION_READABLE, on=on)
+    widest = widest_increment(total, on=on)
+    if increment <= widest:
+        says = f"Expansion is read to {increment}; to {_short(widest)} is asked for."
+        return Finding("gauge", Outcome.OK, says, row.cites)
+    says = f"Expansion is read to {increment}, too coarse for {total}: at most {_short(widest)}."
+    return Finding("gauge", Outcome.FAIL, says, row.cites)
+
+
+def _short(step: Quantity) -> str:
+    shown = step.convert("cc", places=3, rounding=ROUND_FLOOR).value
+    return f"{shown:f}".rstrip("0").rstrip(".") + " cc"
 
 
 def _accuracy(gauge: Gauge, _pressure: Quantity, on: dt.date) -> Finding | None:

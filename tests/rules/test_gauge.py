@@ -5,8 +5,14 @@ from decimal import Decimal
 
 import pytest
 
-from cylinders.rules.gauge import Gauge, judge, lowest_usable
-from cylinders.rules.quantity import Quantity, bar, psi
+from cylinders.rules.gauge import (
+    Gauge,
+    expansion_readable,
+    judge,
+    lowest_usable,
+    widest_increment,
+)
+from cylinders.rules.quantity import Quantity, bar, cc, psi
 from cylinders.rules.verdict import Outcome
 
 DAY = dt.date(2026, 11, 20)
@@ -52,3 +58,26 @@ def test_only_a_dial_is_read_to_half_a_division() -> None:
 
 def test_the_lowest_usable_pressure_is_rounded_up() -> None:
     assert str(lowest_usable(dial(psi(1101), "0.5"), on=DAY)) == "551 psi"
+
+
+@pytest.mark.parametrize(
+    ("increment", "total", "expected"),
+    [
+        (cc("0.563"), cc("56.3"), Outcome.OK),
+        (cc("0.564"), cc("56.3"), Outcome.FAIL),
+        (cc("0.1"), cc("5.0"), Outcome.OK),
+        (cc("0.11"), cc("5.0"), Outcome.FAIL),
+        (Quantity(Decimal("0.0001"), "L"), cc("5.0"), Outcome.OK),
+    ],
+)
+def test_the_expansion_device_reads_to_one_per_cent_or_a_tenth(
+    increment: Quantity, total: Quantity, expected: Outcome
+) -> None:
+    finding = expansion_readable(increment, total, on=DAY)
+    assert (finding.code, finding.outcome) == ("gauge", expected)
+
+
+def test_the_widest_increment_is_told_without_trailing_zeros() -> None:
+    assert widest_increment(cc("150"), on=DAY) == cc("1.5")
+    assert "at most 1.5 cc" in expansion_readable(cc(2), cc(150), on=DAY).says
+    assert "to 2 cc is asked for" in expansion_readable(cc(2), cc(200), on=DAY).says

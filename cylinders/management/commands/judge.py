@@ -5,6 +5,7 @@ Exit status: 0 passed, 1 anything else it came to, 2 the record could not be use
 
 import datetime as dt
 import json
+import re
 import sys
 from argparse import ArgumentParser, ArgumentTypeError
 from pathlib import Path
@@ -28,12 +29,17 @@ from cylinders.rules.judgement.strict_json import LARGEST
 ANSWERED_NO, UNUSABLE = 1, 2
 
 
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
+
+
 def day(text: str) -> dt.date:
-    """Read ``YYYY-MM-DD``."""
+    """Read ``YYYY-MM-DD``, and no other of ISO's shapes."""
     try:
-        return dt.date.fromisoformat(text)
+        if _DAY.fullmatch(text):
+            return dt.date.fromisoformat(text)
     except ValueError:
-        raise ArgumentTypeError(f"{text!r} is no day; write YYYY-MM-DD") from None
+        pass
+    raise ArgumentTypeError(f"{text!r} is no day; write YYYY-MM-DD")
 
 
 def read(source: str) -> bytes:
@@ -65,7 +71,7 @@ class Command(BaseCommand):
             sys.exit(UNUSABLE)
         judged = judge(body, on=options["on"] or timezone.localdate())
         if options["json"]:
-            self.stdout.write(json.dumps(as_json(judged), ensure_ascii=False))
+            self.stdout.write(json.dumps(as_json(judged), ensure_ascii=True))
         else:
             self.stdout.write(told(judged))
         if judged.verdict is not Verdict.PASSED:

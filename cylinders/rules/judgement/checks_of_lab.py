@@ -2,6 +2,7 @@
 
 from cylinders.rules import calibration, gauge, proof_pressure, repeat
 from cylinders.rules.judgement.case import Case
+from cylinders.rules.judgement.checks_of_reading import readable
 from cylinders.rules.judgement.ruling import LabStanding, Ruling, Verdict, merged
 from cylinders.rules.specifications import SPECIAL_PERMIT
 from cylinders.rules.verdict import Citation, Finding, Outcome
@@ -24,8 +25,13 @@ def daily_calibration(case: Case) -> Ruling:
 
 
 def pressure_gauge(case: Case) -> Ruling:
-    """A gauge that may not be used at this pressure makes the test invalid."""
-    finding = gauge.judge(case.body.gauge, test_pressure=case.body.test_pressure, on=case.body.date)
+    """A device that may not be used at this pressure or expansion makes the test invalid."""
+    body, day = case.body, case.body.date
+    findings = [gauge.judge(body.gauge, test_pressure=body.test_pressure, on=day)]
+    if body.reading_increment and case.read and readable(case):
+        step, total = body.reading_increment, case.read.total
+        findings.append(gauge.expansion_readable(step, total, on=day))
+    finding = merged(findings)
     fails = finding.outcome is Outcome.FAIL
     return Ruling(finding, Verdict.INVALID if fails else Verdict.PASSED)
 

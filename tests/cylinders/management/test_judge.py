@@ -67,9 +67,10 @@ def test_a_file_that_cannot_be_read_ends_with_two(name: str) -> None:
     assert "cannot be read" in err[0]
 
 
-def test_a_day_that_is_none_is_refused() -> None:
+@pytest.mark.parametrize("text", ["today", "20261125", "2026-W48-3", "2026-02-30", ""])
+def test_a_day_that_is_none_is_refused(text: str) -> None:
     with pytest.raises(CommandError, match="no day"):
-        call_command("judge", str(POSTS / "passed.json"), "--on", "today")
+        call_command("judge", str(POSTS / "passed.json"), f"--on={text}")
 
 
 def test_today_counts_where_no_day_is_given() -> None:

@@ -128,7 +128,9 @@ def test_a_proof_pressure_test_needs_no_expansions() -> None:
         ("/stamp/month", 13, "out_of_range"),
         ("/stamp/month", "11", "wrong_type"),
         ("/stamp/month", True, "wrong_type"),
-        ("/stamp/month", Decimal("11.0"), "wrong_type"),
+        ("/stamp/month", Decimal("11.5"), "wrong_type"),
+        ("/stamp/month", Decimal("1E+40"), "wrong_type"),
+        ("/stamp/month", Decimal("NaN"), "wrong_type"),
         ("/stamp/year", 26, "out_of_range"),
         ("/stamp/symbol", 5, "wrong_type"),
         ("/fills", -1, "out_of_range"),
@@ -208,6 +210,10 @@ def test_a_water_capacity_must_be_more_than_zero(value: str) -> None:
     assert places(record({"/cylinder/water_capacity": cc(value)})) == {
         "/cylinder/water_capacity": "out_of_range"
     }
+
+
+def test_a_whole_number_with_a_zero_behind_the_point_is_whole() -> None:
+    assert parse(record({"/stamp/month": Decimal("11.0")})) == parse(record())
 
 
 def test_every_problem_is_found_in_one_reading() -> None:

@@ -92,6 +92,7 @@ def test_exactly_at_the_limit_passes_and_is_shown_as_the_limit() -> None:
             {"/gauge": {"full_scale": psi("12000"), "accuracy_percent": "0.5", "kind": "dial"}},
             "gauge",
         ),
+        ({"/reading_increment": cc("1")}, "gauge"),
         ({"/system_check_pressure": psi("4501")}, "repeat"),
         ({"/repeat_of": "NG-1", "/reason": "pump failed"}, "repeat"),
     ],
