@@ -7,6 +7,7 @@ themselves. PostgreSQL truncates instead, which row triggers do not see.
 
 from importlib import import_module
 
+from django.core.management import call_command
 from django.db import connection
 
 _MIGRATIONS = (
@@ -31,6 +32,16 @@ def are_set() -> bool:
     with connection.cursor() as cursor:
         cursor.execute("SELECT count(*) FROM sqlite_master WHERE type = 'trigger'")
         return bool(cursor.fetchone()[0] >= wanted)
+
+
+def clear() -> None:
+    """Empty every table after a world that was committed for several tests."""
+    sqlite = connection.vendor == "sqlite"
+    if sqlite:
+        lift()
+    call_command("flush", verbosity=0, interactive=False)
+    if sqlite:
+        set_again()
 
 
 def _run(statements: str) -> None:

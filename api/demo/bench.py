@@ -6,6 +6,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from django.conf import settings
+
 from cylinders.facts import Actor, Markings
 from cylinders.models import Lab, Part, PartKind, WorkOrder
 from cylinders.operations import (
@@ -19,6 +21,8 @@ from cylinders.operations import (
     teardown,
 )
 from cylinders.rules.quantity import psi
+from labels.operations import binding
+from labels.operations.binding import Thing
 
 #: How long one step takes in the replay.
 _STEP = dt.timedelta(minutes=20)
@@ -162,6 +166,22 @@ def carry(
     if "fill" in visit:
         on_its_way.fill(**visit["fill"])
     on_its_way.call_ready()
+
+
+def tag(thing: Thing, *, at: dt.datetime, by: Actor) -> None:
+    """Bind a tag to a thing of the scenario, so that it can be scanned."""
+    binding.issue(thing=thing, host=settings.TAG_HOST, at=at, by=by)
+
+
+def tag_parts(order: WorkOrder, *, at: dt.datetime, by: Actor) -> None:
+    """Tag the bags, the kit and the bare cylinder of a visit that took it apart."""
+    parts = list(order.parts.order_by("pk"))
+    for part in parts:
+        if part.kind in (PartKind.VALVE, PartKind.MANIFOLD):
+            tag(Thing.bag(part), at=at, by=by)
+    if parts:
+        tag(Thing.kit(order), at=at, by=by)
+        tag(Thing.teardown(order), at=at, by=by)
 
 
 def give_back(order: WorkOrder, *, at: dt.datetime, by: Actor) -> None:

@@ -15,6 +15,7 @@ from cylinders.facts.stamped import markings_of
 from cylinders.models import Customer, Cylinder, Lab, Shop, WorkOrder
 from cylinders.operations import intake
 from cylinders.rules import markings
+from labels.operations.binding import Thing
 
 _FILE = "demo.json"
 _REGISTERED_DAYS_AGO = 20
@@ -137,11 +138,13 @@ def _cylinders(things: dict[str, Any], world: World, *, now: dt.datetime) -> Non
         at = now - dt.timedelta(days=visit["days_ago"] if visit else _REGISTERED_DAYS_AGO)
         order = receive(thing, world, today=now.date(), at=at)
         made[thing["key"]] = order
+        bench.tag(Thing.cylinder(order.cylinder), at=at, by=world.by)
         if visit is None:
             bench.give_back(order, at=at, by=world.by)
         else:
             twins = {key: other.cylinder_id for key, other in made.items()}
             bench.carry(order, visit, lab=world.lab, twins=twins, at=at, by=world.by)
+            bench.tag_parts(order, at=at, by=world.by)
 
 
 def _name_of(key: str) -> str:
