@@ -17,7 +17,7 @@ from cylinders.history import timeline
 from cylinders.models import Customer, Cylinder, MessageKind, Shop
 from cylinders.operations.reminders import Letter, Line
 from cylinders.queries.for_stranger import in_both
-from cylinders.rules.duty import Duty, DutyKind
+from cylinders.rules.duty import Basis, Duty, DutyKind
 from labels.codes import show
 from labels.models import Tag, TagKind, TagState
 
@@ -36,6 +36,10 @@ _DUTIES = {
     DutyKind.OXYGEN_CLEANING: "Oxygen cleaning",
     DutyKind.VALVE_SERVICE: "Valve service",
 }
+_BASES = {
+    Basis.LAW: "The law asks for it:",
+    Basis.COMMON_PRACTICE: "Common practice, not law:",
+}
 _REASONS = {"rejected": Kind.REJECTED, "condemned": Kind.CONDEMNED}
 #: The clause that asks for the written notice.
 _NOTICE = {
@@ -52,8 +56,7 @@ class DueLine:
     when: str
     overdue: bool
     stops_fill: bool
-    says: str
-    cites: str
+    basis: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,8 +98,9 @@ def write(
         "kind": kind.label,
         "notice": _NOTICE.get(news, ""),
         "on": on,
+        "ran_out": any(line.overdue for cylinder in told for line in cylinder.due),
+        "news": news,
     }
-    context["news"] = news
     name = "notice" if news in _REASONS else "news" if news else "reminder"
     return Letter(
         to=customer.email,
@@ -135,8 +139,7 @@ def _due(duty: Duty, *, on: dt.date) -> DueLine:
         when=f"ran out at the end of {month}" if overdue else f"due by the end of {month}",
         overdue=overdue,
         stops_fill=duty.rule.blocks,
-        says=duty.says,
-        cites=str(duty.cites),
+        basis=f"{_BASES[duty.rule.basis]} {duty.cites}",
     )
 
 
@@ -160,7 +163,7 @@ def _last_reason(cylinder: Cylinder, news: str) -> tuple[str, str]:
             return f"by the lab's test of {entry.facts['tested_on']}", ""
         if entry.kind is Kind.INSPECTED and entry.facts["result"] == news:
             return f"by our inspection, {entry.facts['standard']}", ""
-    return "by the marks on it", ""
+    return "it bears marks that condemn it", ""
 
 
 def _code_of(cylinder: Cylinder) -> str:

@@ -63,7 +63,7 @@ def test_a_reminder_says_what_is_due_in_both_forms_with_the_tag_and_a_link_that_
         assert "ue by the end of November 2026" in form
         assert show(tag.code) in form
         assert "KX40417" in form
-        assert "49 CFR 180.209(a) Table 1" in form
+        assert "The law asks for it: 49 CFR 180.209(a) Table 1" in form
         assert "555-0100" in form
     address = re.search(r"http://127\.0\.0\.1:8000(/s/\S+)", parts(message)[0])
     assert address is not None
@@ -89,7 +89,7 @@ def test_a_duty_that_ran_out_and_stops_fills_is_in_the_subject() -> None:
     assert message["Subject"] == "Your cylinder: out of date, not to be filled"
     for form in parts(message):
         assert "an out at the end of November 2026" in form
-        assert "OUT OF DATE" in form
+        assert "before its next fill" in form
 
 
 def test_two_cylinders_of_one_owner_are_told_in_one_message_each_with_its_link() -> None:
