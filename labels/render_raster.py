@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from labels.sheets.drawing import Content, Face
     from labels.sheets.media import Roll
 
-_BLACK, _WHITE = 0, 1
+_BLACK, _WHITE = 0, 255
 
 
 def png(content: Content, *, dpi: int = 203, face: int = 0, roll: Roll | None = None) -> bytes:
@@ -48,7 +48,7 @@ def encode(picture: Image.Image, *, dpi: int) -> bytes:
 
 
 def image(face: Face, *, dpi: int, roll: Roll | None = None) -> Image.Image:
-    """One face as a 1-bit picture, white where it is 1; raises as :func:`png` does."""
+    """One face as a 1-bit picture, white where it is set; raises as :func:`png` does."""
     if dpi not in RESOLUTIONS:
         raise ValueError(f"{dpi} dpi is no printer here; use one of {RESOLUTIONS}")
     drawing = draw(face)
@@ -134,5 +134,5 @@ def _letter(font: str, pixels: float, letter: str) -> tuple[Image.Image, int, in
     if right <= left or bottom <= top:
         return None
     shape = Image.new("1", (round(right - left), round(bottom - top)), 0)
-    ImageDraw.Draw(shape).text((-left, -top), letter, fill=1, font=face, anchor="ls")
+    ImageDraw.Draw(shape).text((-left, -top), letter, fill=255, font=face, anchor="ls")
     return shape, round(left), round(top)

@@ -11,8 +11,6 @@ import binascii
 import zlib
 from typing import TYPE_CHECKING
 
-from PIL import ImageChops
-
 if TYPE_CHECKING:
     from PIL import Image
 
@@ -22,7 +20,9 @@ def label(picture: Image.Image, *, packed: bool = True) -> bytes:
     if picture.mode != "1":
         raise ValueError(f"a label is printed from 1-bit dots, not from mode {picture.mode}")
     width, height = picture.size
-    dots = ImageChops.invert(picture).tobytes()  # ZPL prints where a bit is 1
+    # ZPL prints where a bit is 1; the picture is turned, not its bytes, so that the bits that
+    # fill up a row stay white.
+    dots = picture.point(lambda white: 0 if white else 255).tobytes()
     row = (width + 7) // 8
     if packed:
         text = base64.b64encode(zlib.compress(dots, 9))
