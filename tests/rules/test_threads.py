@@ -1,3 +1,5 @@
+from dataclasses import FrozenInstanceError
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -149,7 +151,10 @@ def test_two_threads_that_nobody_confuses_are_refused_all_the_same() -> None:
 def test_a_thread_that_is_not_known_is_refused_by_name(neck: str, valve: str, named: str) -> None:
     finding = same_thread(neck, valve)
     assert (finding.code, finding.outcome) == ("thread_unknown", Outcome.UNKNOWN)
-    assert named in finding.says
+    assert finding.says == (
+        f"STOP: {named} is not one we know. Measure it with a thread gauge and enter it in full, "
+        "such as M25x2 or 3/4-14 NPSM."
+    )
     assert not finding.passed
 
 
@@ -158,6 +163,87 @@ def test_a_thread_that_is_not_known_is_refused_by_name(neck: str, valve: str, na
 def test_no_text_crashes_the_comparison_or_passes_unread(neck: str, valve: str) -> None:
     finding = same_thread(neck, valve)
     assert finding.passed == (read(neck) is not None and read(neck) == read(valve))
+
+
+def test_each_thread_names_its_standard() -> None:
+    standards = {thread.name: str(thread.cites) for thread in THREADS}
+    assert standards == {
+        "M25x2": "ISO 15245-1 [from memory]",
+        "M18x1.5": "ISO 15245-1 [from memory]",
+        "3/4-14 NPSM": "ASME B1.20.1 [from memory]",
+        "1/2-14 NPSM": "ASME B1.20.1 [from memory]",
+        "3/4-14 NGS": "CGA V-1 [from memory]",
+        "3/4-14 NGT": "CGA V-1 [from memory]",
+        "1/2-14 NGT": "CGA V-1 [from memory]",
+        "7/8-14 UNF": "ASME B1.1 [from memory]",
+        "G3/4": "ISO 228-1 [from memory]",
+        "25E": "ISO 11363-1 [from memory]",
+        "17E": "ISO 11363-1 [from memory]",
+    }
+
+
+M25_STARTS = (
+    "an M25 valve starts in this neck and binds after a few turns; forced home it seems tight, "
+    "survives some fills and is then blown out"
+)
+
+
+ARTICLE = (
+    "diver-safety body, article on valves and cylinder outlets that do not match (2023) "
+    "[second-hand]"
+)
+AUTHORITY = (
+    "national safety authority (UK), page on mismatched cylinder and valve threads [second-hand]"
+)
+LOOSE = (
+    "same size and pitch, other diameters: it screws in loose or binds, and the flanks do not "
+    "carry the load"
+)
+OTHER_FLANKS = (
+    "same pitch, other flank angle and diameter: it screws in, but the flanks do not carry the load"
+)
+
+
+@pytest.mark.parametrize(
+    ("neck", "valve", "danger", "source"),
+    [
+        ("3/4-14 NPSM", "M25x2", M25_STARTS, ARTICLE),
+        ("G3/4", "M25x2", M25_STARTS, AUTHORITY),
+        ("3/4-14 NGS", "M25x2", M25_STARTS, "by analogy with 3/4-14 NPSM [from memory]"),
+        ("3/4-14 NPSM", "3/4-14 NGS", LOOSE, "CGA V-1 [from memory]"),
+        ("3/4-14 NPSM", "G3/4", OTHER_FLANKS, "ASME B1.20.1 [from memory]"),
+        (
+            "1/2-14 NPSM",
+            "M18x1.5",
+            "the thinner valve drops into the wider neck and holds by the tips of its threads",
+            "ASME B1.20.1 [from memory]",
+        ),
+        (
+            "25E",
+            "M25x2",
+            "25E is a taper: a straight valve bears on a turn or two of it only",
+            "ISO 11363-1 [from memory]",
+        ),
+    ],
+)
+def test_the_danger_of_each_look_alike_is_said_with_its_source(
+    neck: str, valve: str, danger: str, source: str
+) -> None:
+    finding = same_thread(neck, valve)
+    assert finding.says.endswith(f"Do not fit it: {danger}.")
+    assert str(finding.cites) == source
+
+
+def test_the_rule_of_one_designation_is_common_practice() -> None:
+    practice = "neck and valve carry one designation [common practice]"
+    assert str(same_thread("7/8-14 UNF", "M18x1.5").cites) == practice
+    assert str(same_thread("M25", "M18x1.5").cites) == practice
+
+
+def test_a_row_of_the_table_cannot_be_changed() -> None:
+    for row in (*THREADS, *LOOK_ALIKES):
+        with pytest.raises(FrozenInstanceError):
+            setattr(row, "cites", None)  # noqa: B010 - a plain assignment would not type-check
 
 
 def test_only_the_tapered_threads_are_marked_as_tapers() -> None:
