@@ -1,0 +1,66 @@
+"""Cylinders for the browser tests, brought to where a test begins by the operations themselves."""
+
+import datetime as dt
+from dataclasses import dataclass
+
+from django.conf import settings
+from django.contrib.auth.models import User
+from django.utils import timezone
+
+from cylinders.models import Customer, Cylinder, Part, WorkOrder
+from cylinders.operations import inspection
+from labels.models import Tag
+from labels.operations.binding import Thing, issue
+from tests import makers
+
+SOUND = inspection.Look(
+    standard="CGA C-6.1", internal="pass", external="pass", threads="pass", sticker_removed=True
+)
+
+
+@dataclass(frozen=True)
+class Job:
+    """One visit: the cylinder with its tag, the valve and the boot each in a tagged bag."""
+
+    order: WorkOrder
+    cylinder: Cylinder
+    tag: Tag
+    valve: Part
+    boot: Part
+    valve_bag: Tag
+    boot_bag: Tag
+
+    @property
+    def reassembly(self) -> str:
+        """The page at which its parts are fitted."""
+        return f"/bench/orders/{self.order.pk}/reassembly/"
+
+
+def job(tessa: User, *, serial: str, owner: Customer | None = None) -> Job:
+    """A cylinder that was torn down and inspected yesterday, now to be put together."""
+    at, by = timezone.now() - dt.timedelta(days=1), makers.staff(tessa)
+    order = makers.receive(owner, by=by, at=at, services=("visual", "fill"), serial=serial)
+    valve, boot = makers.take_down(order, by=by, at=at)
+    inspection.record(work_order_id=order.pk, look=SOUND, on=at.date(), at=at, by=by)
+    order.refresh_from_db()
+
+    def tag(thing: Thing) -> Tag:
+        return issue(thing=thing, host=settings.TAG_HOST, at=at, by=by)
+
+    return Job(
+        order=order,
+        cylinder=order.cylinder,
+        tag=tag(Thing.cylinder(order.cylinder)),
+        valve=valve,
+        boot=boot,
+        valve_bag=tag(Thing.bag(valve)),
+        boot_bag=tag(Thing.bag(boot)),
+    )
+
+
+def arrived(tessa: User, *, serial: str) -> tuple[WorkOrder, Tag]:
+    """A cylinder that was dropped off yesterday, with its tag on."""
+    at, by = timezone.now() - dt.timedelta(days=1), makers.staff(tessa)
+    order = makers.receive(by=by, at=at, serial=serial)
+    thing = Thing.cylinder(order.cylinder)
+    return order, issue(thing=thing, host=settings.TAG_HOST, at=at, by=by)
