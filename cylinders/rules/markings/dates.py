@@ -21,6 +21,8 @@ CENTURY = 100
 AHEAD_YEARS = 10
 _TWO_DIGITS = 2
 _MONTHS = 12
+#: no cylinder is older, and none is stamped with a later year
+_YEARS = range(1850, 2200)
 _YEAR_LENGTHS = frozenset({2, 4})
 
 #: first year in which an authority's mark, or a RIN, can have been stamped. TC: trade pages;
@@ -54,9 +56,9 @@ def year_of(digits: str, *, on: dt.date, floor: int, ahead: bool = False) -> int
 
 
 def month_of(month: str, year: int) -> Month | None:
-    """Return the month, ``None`` where no calendar has it."""
+    """Return the month, ``None`` where no calendar or no cylinder has it."""
     number = int(month)
-    return Month(year, number) if 1 <= number <= _MONTHS else None
+    return Month(year, number) if 1 <= number <= _MONTHS and year in _YEARS else None
 
 
 @dataclass(frozen=True, slots=True)

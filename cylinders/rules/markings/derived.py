@@ -80,6 +80,20 @@ def _first_warning(reading: Reading, codes: tuple[str, ...]) -> str | None:
     return next((one.says for one in reading.warnings if one.code in codes), None)
 
 
+def _period(reading: Reading) -> tuple[int, str]:
+    """Return the years of the specification's own period and its source; 0 where none is known.
+
+    Without a specification it is five years, the period of most.
+    """
+    original = reading.original
+    if original is not None:
+        row = original.row.general_interval(reading.on)
+        return (row.years, str(row.cites)) if row else (0, "")
+    if reading.un is not None:
+        return 0, ""
+    return _FIVE_YEARS, "five years, the period of most specifications"
+
+
 def requalification_extras(mark: RequalificationMark, reading: Reading) -> dict[str, Any]:
     """Return what follows from one requalification: its due month, and what it takes away."""
     original = reading.original
@@ -87,13 +101,9 @@ def requalification_extras(mark: RequalificationMark, reading: Reading) -> dict[
     symbol = find_symbol("star" if mark.star else mark.symbol)
     if mark.future:
         return extras | {"action": "reject: date after today"}
-    years, basis = _FIVE_YEARS, "five years, the period of most specifications"
-    if original is not None:
-        row = original.row.general_interval(reading.on)
-        years, basis = (row.years, str(row.cites)) if row else (0, "")
-    elif reading.un is not None:
-        years, basis = 0, ""
-    if symbol is not None and symbol.years and (years or original is None):
+    years, basis = _period(reading)
+    may_star = original is None or original.row.star_allowed
+    if years and symbol is not None and symbol.years and (may_star or not mark.star):
         years, basis = symbol.years, str(symbol.cites)
     if years:
         extras |= {"due": str(mark.date.plus_months(12 * years)), "due_cites": basis}

@@ -10,13 +10,11 @@ from cylinders.rules.markings.marks import (
     CondemnedMark,
     DateMark,
     LifeMark,
-    ManufacturerMark,
     Mark,
     MegcMark,
     OriginalMark,
     RepairMark,
     RequalificationMark,
-    ThreadMark,
     UnMark,
 )
 from cylinders.rules.month import Month
@@ -48,7 +46,7 @@ def render(mark: Mark) -> str:
             text = f"{mark.date} {mark.symbol}"
         case RepairMark():
             text = mark.word
-        case ManufacturerMark() | ThreadMark():
+        case _:  # a maker's number or a thread
             text = mark.value
     return text
 

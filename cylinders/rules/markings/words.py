@@ -38,9 +38,8 @@ def word(draft: Draft, place: int) -> int:
         if parted and draft.pending:
             return _parted_serial(draft, parted)
     found = WORD.match(draft.text, place)
-    if found is None:  # a separator that nothing skipped: step over it
-        return draft.leave(place, place + 1)
-    text, end = found[0], found.end()
+    text = found[0] if found else draft.text[place]
+    end = place + len(text)
     if _CROSSED in text:
         draft.marks.append(CondemnedMark(crossed_out=True))
     elif not (
