@@ -25,6 +25,8 @@ from cylinders.rules.status import FillVerdict, fit_for_fill
 from cylinders.rules.verdict import Finding
 
 Json = dict[str, Any]
+#: What the answer repeats from the reading.
+_PASSED_ON = ("on", "text", "country", "warnings", "questions", "unread")
 
 
 def answer(
@@ -43,18 +45,12 @@ def answer(
     facts = facts_from(reading, service=service, alloy=alloy, last_visual=last_visual)
     duties = due(facts, on=reading.on, extra=extra)
     fill = fit_for_fill(facts, on=reading.on, extra=extra)
-    told = reading_json(reading)
     name = _name(reading)
-    return {
-        "on": reading.on.isoformat(),
-        "text": reading.text,
-        "country": reading.country,
+    told = reading_json(reading)
+    return {key: told[key] for key in _PASSED_ON} | {
         "service": str(service),
         "items": [item_json(duty, cylinder=name, tag=None) for duty in duties],
         "fill": _fill(fill, doubts(reading), not_read(reading)),
-        "warnings": told["warnings"],
-        "questions": told["questions"],
-        "unread": told["unread"],
     }
 
 

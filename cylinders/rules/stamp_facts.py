@@ -8,6 +8,7 @@ pressure is a reason against a fill: a person reads the cylinder first.
 import re
 
 from cylinders.rules.cylinder_facts import CylinderFacts, Gas, Requalification, Service
+from cylinders.rules.duty import latest
 from cylinders.rules.markings import (
     DateMark,
     OriginalMark,
@@ -60,14 +61,12 @@ _MAY_CONDEMN = re.compile("COND|DEMN", re.IGNORECASE)
 def facts_from(
     reading: Reading,
     *,
-    service: Service = Service.SCUBA,
+    service: Service,
     alloy: str | None = None,
     last_visual: Month | None = None,
 ) -> CylinderFacts:
     """The facts a stamp gives, with what the asker adds: use, alloy, last internal visual."""
     original, un = _chosen(reading), reading.un
-    visuals = [last_visual, *_dates(reading, {VISUAL_CH})]
-    due = _dates(reading, NEXT_DUE_ROLES)
     return CylinderFacts(
         authority=_authority(original, un),
         specification=original.spec if original else _standard(un),
@@ -77,8 +76,8 @@ def facts_from(
         alloy=alloy or (original.alloy if original else None) or (un.alloy if un else None),
         first_test=reading.first_test,
         requalifications=_requalifications(reading),
-        stamped_due=max(due, default=None),
-        last_visual=max((month for month in visuals if month), default=None),
+        stamped_due=max(_dates(reading, NEXT_DUE_ROLES), default=None),
+        last_visual=latest(reading.on, last_visual, *_dates(reading, {VISUAL_CH})),
         life_end=None if original and original.row.life_years else reading.life_end,
         underwater_mark=un.underwater if un else None,
         condemned=reading.condemned,

@@ -35,7 +35,7 @@ from cylinders.rules.cylinder_facts import CylinderFacts, Gas, Service
 from cylinders.rules.duties import due
 from cylinders.rules.duty import Duty, DutyKind, State
 from cylinders.rules.extra_rows import NO_EXTRA, ExtraRows
-from cylinders.rules.fill_pressure import PLUS, highest, judge_pressure
+from cylinders.rules.fill_pressure import PLUS, Highest, highest, judge_pressure
 from cylinders.rules.gas import common_practice_wants_clean, is_enriched
 from cylinders.rules.periods import COMPOSITE
 from cylinders.rules.practice import OXYGEN_CLEAN_ABOVE
@@ -80,8 +80,7 @@ def fit_for_fill(
     """Decide on a fill on day ``on`` of ``facts.gas`` with an oxygen share of ``fo2``.
 
     ``requested_pressure`` is at 70 F (21 C); without it the marked pressure is meant. Raises
-    :class:`~cylinders.rules.gas.MixError` for a share that cannot be and
-    :class:`~cylinders.rules.quantity.QuantityError` for a pressure in another dimension.
+    ``MixError`` for a share, ``QuantityError`` for a pressure that cannot be.
     """
     if facts.gas is Gas.AIR and fo2 is not None and is_enriched(fo2):
         facts = replace(facts, gas=Gas.NITROX)
@@ -96,10 +95,10 @@ def fit_for_fill(
         *_gas(facts, fo2),
         *([pressure] if pressure else []),
     )
-    never = any(reason.code in _NEVER for reason in reasons)
-    notes = [] if never else [*_until_empty(duties), *_see_the_disc(facts, allowed.plus)]
-    top = None if never else allowed.pressure
-    return FillVerdict(not reasons, reasons, tuple(notes), top)
+    if any(reason.code in _NEVER for reason in reasons):
+        return FillVerdict(allowed=False, reasons=reasons, notes=(), max_pressure=None)
+    notes = (*_until_empty(duties), *_see_the_disc(facts, allowed))
+    return FillVerdict(not reasons, reasons, notes, allowed.pressure)
 
 
 def _standing(facts: CylinderFacts) -> list[Finding]:
@@ -162,8 +161,8 @@ def _until_empty(duties: tuple[Duty, ...]) -> list[Finding]:
     ]
 
 
-def _see_the_disc(facts: CylinderFacts, plus: bool) -> list[Finding]:  # noqa: FBT001 - private
-    if not plus or facts.relief_is_frangible_disc:
+def _see_the_disc(facts: CylinderFacts, allowed: Highest) -> list[Finding]:
+    if not allowed.plus or facts.relief_is_frangible_disc:
         return []
     says = "Over the marked pressure only if the valve's relief is a frangible disc, no fuse metal."
     return [Finding("plus_conditions", Outcome.CAUTION, says, PLUS)]

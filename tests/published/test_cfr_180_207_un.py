@@ -4,6 +4,7 @@ import datetime as dt
 
 import pytest
 
+from cylinders.rules.cylinder_facts import Service
 from cylinders.rules.intervals import next_requalification
 from cylinders.rules.markings import read
 from cylinders.rules.stamp_facts import facts_from
@@ -45,7 +46,10 @@ def test_the_stamp_of_178_71_q_gives_ten_years_from_the_initial_inspection() -> 
         "UN ISO 9809-1 USA/M9999 AB 2021/06",
         on=ON,
     )
-    assert str(next_requalification(facts_from(reading), on=ON).due) == "2031-06-30"
+    assert (
+        str(next_requalification(facts_from(reading, service=Service.SCUBA), on=ON).due)
+        == "2031-06-30"
+    )
 
 
 def test_no_filling_past_an_expired_service_life_however_recent_the_test() -> None:

@@ -14,6 +14,7 @@ PLAIN = "DOT-3AL3000\nZ12345\nM9999 06-08\n"
 
 
 def facts(text: str, country: str = "US", **added: object) -> CylinderFacts:
+    added.setdefault("service", Service.SCUBA)
     return facts_from(read(text, on=TODAY, country=country), **added)  # type: ignore[arg-type] # what is added varies
 
 
