@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from api.pages import fields
 from api.pages.bench.arrival import ArrivalFields
 from api.pages.bench.owners import OwnerFields
-from api.pages.bench.reading import LONGEST_STAMP
+from api.pages.bench.reading import LONGEST_STAMP, one_sign_a_line
 from cylinders.facts import Markings
 from cylinders.models import Gas
 from cylinders.operations import intake
@@ -57,6 +57,10 @@ class NewCylinder(OwnerFields, ArrivalFields):
     def marking_faults(self) -> bool:
         """Whether one of them is at fault, so that the page opens them."""
         return any(field.errors for field in self.marking_fields)
+
+    def clean_stamp(self) -> str:
+        """The stamp as it was typed."""
+        return one_sign_a_line(self.cleaned_data["stamp"])
 
     def clean_service_pressure(self) -> str:
         """A plain number, or nothing."""

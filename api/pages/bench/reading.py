@@ -23,9 +23,15 @@ class ReadingFragment(StaffView):
 
 
 def reading_of(text: str, *, on: dt.date) -> Reading:
-    """The reading of a stamp by the shop's country."""
+    """The reading of a stamp by the shop's country; a browser's line ends count as one sign."""
     shop = Shop.objects.first()
-    return read(text[:LONGEST_STAMP], on=on, country=shop.country if shop else "US")
+    plain = one_sign_a_line(text)[:LONGEST_STAMP]
+    return read(plain, on=on, country=shop.country if shop else "US")
+
+
+def one_sign_a_line(text: str) -> str:
+    """``text`` with the line ends that a browser sends (CR LF) as they were typed."""
+    return text.replace("\r\n", "\n")
 
 
 def reading_context(reading: Reading) -> dict[str, Any]:
