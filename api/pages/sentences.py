@@ -83,7 +83,7 @@ def _attached(facts: FactsDict, names: Names) -> str:
     figure = f", permanent expansion {share} %" if share else ""
     decided = f" Decided by a person: {facts['decided']}." if facts["decided"] else ""
     return (
-        f"{names.lab(facts['lab'])} reported {facts['lab_reference']}, "
+        f"Record {facts['lab_reference']} of {names.lab(facts['lab'])}, "
         f"tested {facts['tested_on']}: {facts['verdict']}{figure}.{decided}"
     )
 
@@ -105,7 +105,7 @@ def _stamp(facts: FactsDict, _names: Names) -> str:
 
 def _inspected(facts: FactsDict, _names: Names) -> str:
     looks = f"inside {facts['internal']}, outside {facts['external']}, threads {facts['threads']}"
-    notes = f" {facts['notes']}" if facts["notes"] else ""
+    notes = f" Notes: {facts['notes'].rstrip('.')}." if facts["notes"] else ""
     return f"Inspected by {facts['standard']}: {looks}. {facts['result'].capitalize()}.{notes}"
 
 
