@@ -237,6 +237,9 @@ if environment.flag("BEHIND_PROXY"):  # only where a proxy sets this header itse
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 SILENCED_SYSTEM_CHECKS = ["security.W021"]  # preload lists are for the owner of the domain to join
 
+# Label printers by name, as JSON; api/checks.py reads it at the start
+PRINTERS = environment.text("PRINTERS", "")
+
 # The labs' interface
 LAB_REQUESTS_PER_MINUTE = environment.number("LAB_REQUESTS_PER_MINUTE", 1_200)  # for each key
 REST_FRAMEWORK = {

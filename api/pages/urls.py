@@ -11,6 +11,7 @@ from api.pages.bench.handover import Handover
 from api.pages.bench.held import Held, Record
 from api.pages.bench.inspection import Inspection, OxygenClean
 from api.pages.bench.intake import Intake
+from api.pages.bench.labels import LabelRun, LabelRunPrint, Labels
 from api.pages.bench.login import SignIn
 from api.pages.bench.order import GoToNext
 from api.pages.bench.reading import ReadingFragment
@@ -43,6 +44,9 @@ urlpatterns = [
     path("bench/intake/reading/", ReadingFragment.as_view(), name="reading"),
     path("bench/tags/<str:code>/", TagPage.as_view(), name="tag"),
     path("bench/tags/<str:code>/print.<str:form>", TagPicture.as_view(), name="tag-picture"),
+    path("bench/labels/", Labels.as_view(), name="labels"),
+    path("bench/labels/<int:pk>/", LabelRun.as_view(), name="label-run"),
+    path("bench/labels/<int:pk>/labels.pdf", LabelRunPrint.as_view(), name="label-run-print"),
     path("bench/cylinders/<int:pk>/", CylinderPage.as_view(), name="cylinder"),
     path("bench/cylinders/<int:pk>/receive/", ReceiveAgain.as_view(), name="receive-again"),
     path("bench/held/", Held.as_view(), name="held"),

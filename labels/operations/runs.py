@@ -15,7 +15,7 @@ from django.db import transaction
 from cylinders.facts import Actor
 from cylinders.rules.refusal import Refused
 from labels.models import Printed, PrintRun, Tag, TagState
-from labels.operations.minting import mint
+from labels.operations.minting import MOST_IN_A_RUN, mint
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,14 +68,14 @@ def start(
     return run
 
 
-def send(*, run_id: int, to_printer: Callable[[Tag], None]) -> int:
-    """Hand every reserved label of a run to the printer, in order; returns how many.
+def send(*, run_id: int, to_printer: Callable[[Tag], None], most: int = MOST_IN_A_RUN) -> int:
+    """Hand at most ``most`` reserved labels of a run to the printer, in order; returns how many.
 
     ``to_printer`` prints one label and raises when it cannot. Two callers share the work: each
     label is taken by one of them. What was sent before an interruption is not sent again.
     """
     sent = 0
-    while tag := _take_next(run_id):
+    while sent < most and (tag := _take_next(run_id)):
         to_printer(tag)
         sent += 1
     return sent
