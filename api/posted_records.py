@@ -50,8 +50,8 @@ def receive(*, lab_id: int, value: object, at: dt.datetime, by: Actor) -> Receiv
     """Store and judge one record of a cylinder in that lab's hands.
 
     Raises ``UnusableBody`` for a wrong shape, and :class:`Refused`: ``cylinder_not_found``,
-    ``cylinder_ambiguous``, ``tag_retired``, ``reference_used``, ``tested_in_future``, or what the operation refuses. The
-    same record again is no error, also when its cylinder has gone home by then.
+    ``cylinder_ambiguous``, ``tag_retired``, ``reference_used``, ``tested_in_future``, or what the
+    operation refuses. The same record again is no error, also when its cylinder has gone home.
     """
     body = read(value)
     on = timezone.localdate(at)

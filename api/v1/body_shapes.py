@@ -19,9 +19,12 @@ _MONTH = r"^(?:18[5-9][0-9]|19[0-9]{2}|2[0-9]{3})-(?:0[1-9]|1[0-2])$"
 _DECIMAL = r"^[+-]?[0-9]{1,18}(?:\.[0-9]{1,18})?$"
 _POSITIVE = r"^[+]?(?=[0-9.]*[1-9])[0-9]{1,18}(?:\.[0-9]{1,18})?$"
 #: No blank at either end; no control, format, surrogate, private or unassigned character.
-_TEXT = r"^[^\s\p{C}](?:[^\p{C}]*[^\s\p{C}])?$"
-_REMARK = r"^(?:[^\p{C}]|[\t\n\r])*$"
-_LEAST, _MOST = 1e-9, 1e15
+_MARKS = r"\u0300-\u036f\u0483-\u0489\u1dc0-\u1dff\u20d0-\u20f0"  # accents that follow a letter
+_SEEN = rf"\p{{L}}\p{{N}}\p{{P}}\p{{S}}{_MARKS}"
+_BLANK = r" \u00a0\u1680\u2000-\u200a\u202f\u205f\u3000"
+_TEXT = rf"^[{_SEEN}](?:[{_SEEN}{_BLANK}]*[{_SEEN}])?$"
+_REMARK = rf"^[{_SEEN}{_BLANK}\t\n\r]*$"
+_LEAST, _MOST, _MOST_WHOLE = 1e-9, 1e15, 10**18 - 1
 
 
 def ref(name: str) -> Schema:
@@ -65,9 +68,11 @@ def _number(*, positive: bool) -> Schema:
     """A JSON number or decimal text; both are read as decimals, never as binary fractions."""
     plus = {"type": "number", "minimum": _LEAST, "maximum": _MOST}
     if positive:
-        return {"anyOf": [plus, {"type": "string", "pattern": _POSITIVE}]}
+        whole = {"type": "integer", "minimum": 1, "maximum": _MOST_WHOLE}
+        return {"anyOf": [plus, whole, {"type": "string", "pattern": _POSITIVE}]}
     minus = {"type": "number", "minimum": -_MOST, "maximum": -_LEAST}
-    return {"anyOf": [plus, {"const": 0}, minus, {"type": "string", "pattern": _DECIMAL}]}
+    whole = {"type": "integer", "minimum": -_MOST_WHOLE, "maximum": _MOST_WHOLE}
+    return {"anyOf": [plus, whole, minus, {"type": "string", "pattern": _DECIMAL}]}
 
 
 def _quantity(dimension: str, *, positive: bool = False) -> Schema:

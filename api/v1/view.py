@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any, ClassVar
 
+from django.conf import settings
 from django.http import HttpResponseBase
 from rest_framework.authentication import BaseAuthentication
 from rest_framework.permissions import BasePermission
@@ -19,8 +20,11 @@ from api.v1.authentication import ByLabKey, Caller, caller_of
 class PerKey(SimpleRateThrottle):
     """So many requests a minute for each key; the answer says how long to wait."""
 
-    rate = "1200/min"
     scope = "lab"
+
+    def get_rate(self) -> str:
+        """The figure of the settings."""
+        return f"{settings.LAB_REQUESTS_PER_MINUTE}/min"
 
     def get_cache_key(self, request: Request, _view: APIView) -> str | None:
         """Count by key; a request without one was turned away before."""
@@ -34,7 +38,8 @@ class Scoped(BasePermission):
 
     def has_permission(self, request: Request, view: APIView) -> bool:
         """Pass, or raise :class:`Problem`: 401 without a key, 403 without the scope."""
-        caller_of(request).must_have(getattr(view, "scopes", {}).get(request.method or ""))
+        method = "GET" if request.method == "HEAD" else request.method or ""
+        caller_of(request).must_have(getattr(view, "scopes", {}).get(method))
         return True
 
 
@@ -47,7 +52,7 @@ class LabView(APIView):
     throttle_classes: Sequence[type[BaseThrottle]] = (PerKey,)
     renderer_classes: Sequence[type[BaseRenderer]] = (JSONRenderer,)
     parser_classes = ()
-    metadata_class = None
+    http_method_names = ("get", "head", "post")
 
     def get_exception_handler(self) -> Callable[[Exception, dict[str, Any]], HttpResponseBase]:
         """Answer with problem documents."""

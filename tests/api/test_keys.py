@@ -72,7 +72,7 @@ def test_whatever_is_not_the_whole_key_is_one_and_the_same_refusal() -> None:
 def test_a_key_ends_by_its_last_day_and_by_hand_at_once() -> None:
     issued = keys.issue(lab_id=makers.make_lab().pk, at=NOON, lifetime=dt.timedelta(days=1))
     second = dt.timedelta(seconds=1)
-    assert keys.check(issued.text, at=issued.key.expires_at - second)
+    assert keys.check(issued.text, at=issued.key.expires_at - second) == issued.key
     assert refusal(issued.text, at=issued.key.expires_at) == "key_expired"
     keys.revoke(prefix=issued.key.prefix, at=NOON)
     assert refusal(issued.text) == "key_revoked"
@@ -91,7 +91,8 @@ def test_a_lab_holds_two_live_keys_to_change_over_and_no_third() -> None:
     third = keys.issue(lab_id=lab.pk, at=NOON)
     assert [key.pk for key in keys.live(lab_id=lab.pk, at=NOON)] == [second.key.pk, third.key.pk]
     later = NOON + keys.LIFETIME
-    assert keys.issue(lab_id=lab.pk, at=later)  # both have run out by then
+    fourth = keys.issue(lab_id=lab.pk, at=later)  # the others have run out by then
+    assert list(keys.live(lab_id=lab.pk, at=later)) == [fourth.key]
 
 
 def test_the_last_use_is_noted_to_the_minute() -> None:

@@ -55,7 +55,7 @@ class LabClient:
     client: Client = field(default_factory=lambda: Client(raise_request_exception=True))
 
     def get(self, path: str, **headers: str) -> Answer:
-        return self.send("GET", path, **headers)
+        return self.send("GET", path, b"", **headers)
 
     def post(self, body: object, *, key: str | None = None, path: str = RECORDS) -> Answer:
         """Post a body as JSON, with a fresh Idempotency-Key unless one is given."""
@@ -68,6 +68,7 @@ class LabClient:
         path: str,
         raw: bytes = b"",
         content_type: str = "application/json",
+        /,
         **headers: str,
     ) -> Answer:
         """Any request; ``authorization=""`` sends none, other headers by their name."""
@@ -93,9 +94,9 @@ def send_to(lab: Lab, *orders: WorkOrder, at: dt.datetime = makers.NOON) -> None
     )
 
 
-def order_at(lab: Lab, serial: str = "KX40417", **marks: str) -> WorkOrder:
+def order_at(lab: Lab, serial: str = "KX40417") -> WorkOrder:
     """A cylinder that was dropped off, taken down and sent to that lab."""
-    order = makers.receive(serial=serial, **marks)
+    order = makers.receive(serial=serial)
     makers.take_down(order)
     send_to(lab, order)
     return order

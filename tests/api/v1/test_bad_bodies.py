@@ -114,7 +114,7 @@ WRONG_SHAPES: list[tuple[str, Any]] = [
     ("/test_pressure", None),
     ("/test_pressure", "5000 psi"),
     ("/test_pressure", 5000),
-    ("/test_pressure", psi(True)),
+    ("/test_pressure", psi(value=True)),
     ("/test_pressure", psi(None)),
     ("/test_pressure", psi("5 000")),
     ("/test_pressure", psi("5,000")),

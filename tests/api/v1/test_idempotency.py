@@ -3,14 +3,15 @@
 import datetime as dt
 import threading
 from collections.abc import Callable
+from functools import partial
 
 import pytest
 from django.db import connection, transaction
 
 from api.models import ReceivedPost
-from api.v1 import idempotency
+from api.v1 import answers, idempotency
+from cylinders import history
 from cylinders.models import TestRecord
-from cylinders.operations import retest
 from cylinders.queries.verification import verify
 from tests import makers
 from tests.api.v1.lab import RECORDS, Answer, LabClient, body, make_lab_client, order_at
@@ -88,7 +89,7 @@ def test_a_fault_in_the_middle_leaves_neither_record_nor_answer(
         raise RuntimeError("the disk is full")
 
     with monkeypatch.context() as broken:
-        broken.setattr(retest.history, "append", fail)
+        broken.setattr(history, "append", fail)
         answer = lab.post(body(), key="k-1")
     assert (answer.status, answer.code) == (500, "internal")
     assert "disk" not in answer.raw.decode()
@@ -108,13 +109,13 @@ def test_old_answers_are_dropped_and_the_reference_still_protects(lab: LabClient
 
 def at_once(actions: list[Callable[[], Answer]]) -> list[Answer]:
     """Run the actions in as many threads, all let go at one moment."""
-    answers: list[Answer] = []
+    heard: list[Answer] = []
     start = threading.Barrier(len(actions))
 
     def run(action: Callable[[], Answer]) -> None:
         start.wait()
         try:
-            answers.append(action())
+            heard.append(action())
         finally:
             connection.close()
 
@@ -123,17 +124,17 @@ def at_once(actions: list[Callable[[], Answer]]) -> list[Answer]:
         thread.start()
     for thread in threads:
         thread.join(timeout=60)
-    assert len(answers) == len(actions)
-    return answers
+    assert len(heard) == len(actions)
+    return heard
 
 
 @pytest.mark.django_db(transaction=True)
 def test_fifty_threads_with_one_key_store_one_record_and_hear_the_same() -> None:
     lab = make_lab_client()
     order_at(lab.lab)
-    answers = at_once([lambda: lab.post(body(), key="k-1")] * 50)
-    assert {answer.status for answer in answers} == {201}
-    assert len({answer.raw for answer in answers}) == 1
+    heard = at_once([partial(lab.post, body(), key="k-1")] * 50)
+    assert {answer.status for answer in heard} == {201}
+    assert len({answer.raw for answer in heard}) == 1
     assert TestRecord.objects.count() == ReceivedPost.objects.count() == 1
     assert verify().ok
 
@@ -142,8 +143,8 @@ def test_fifty_threads_with_one_key_store_one_record_and_hear_the_same() -> None
 def test_threads_with_keys_of_their_own_store_one_record_too() -> None:
     lab = make_lab_client()
     order_at(lab.lab)
-    answers = at_once([lambda key=f"k-{n}": lab.post(body(), key=key) for n in range(20)])  # type: ignore[misc] # mypy cannot see the default's type
-    assert sorted(answer.status for answer in answers) == [200] * 19 + [201]
+    heard = at_once([partial(lab.post, body(), key=f"k-{n}") for n in range(20)])
+    assert sorted(answer.status for answer in heard) == [200] * 19 + [201]
     assert TestRecord.objects.count() == 1
 
 
@@ -153,9 +154,9 @@ def test_two_cylinders_under_one_reference_at_once_give_one_record() -> None:
     serials = ("KX40417", "ZZ90000", "ZZ90001", "ZZ90002")
     for serial in serials:
         order_at(lab.lab, serial)
-    answers = at_once([lambda sent=body(serial): lab.post(sent) for serial in serials])  # type: ignore[misc] # the same
-    assert sorted(answer.status for answer in answers) == [201, 409, 409, 409]
-    assert {a.code for a in answers if a.status == 409} == {"reference_used"}
+    heard = at_once([partial(lab.post, body(serial)) for serial in serials])
+    assert sorted(answer.status for answer in heard) == [201, 409, 409, 409]
+    assert {answer.code for answer in heard if answer.status == 409} == {"reference_used"}
     assert TestRecord.objects.count() == 1
 
 
@@ -171,7 +172,7 @@ def test_a_post_whose_first_is_not_done_in_time_is_told_to_wait(
     def slow() -> None:
         post = idempotency.Post(lab.lab.pk, "POST", RECORDS, "k-1", "{}")
 
-        def wait() -> idempotency.Answer:
+        def wait() -> answers.Answer:
             begun.set()
             done.wait(30)
             raise RuntimeError("the first gives up")

@@ -1,0 +1,152 @@
+"""Every route times every role: who gets what. A route without a row here fails the suite."""
+
+import datetime as dt
+import json
+from dataclasses import dataclass
+
+import pytest
+from django.test import Client
+from django.urls import URLPattern
+
+from api import keys
+from api.keys import Scope
+from api.models import LabKey
+from api.v1 import urls
+from tests import makers
+from tests.api.v1.lab import RECORDS, Answer, LabClient, body, make_lab_client
+
+pytestmark = pytest.mark.django_db
+
+BASE = "/api/v1/"
+#: how a key may be wrong, and the code of the 401 that it gets
+NO_KEY = {
+    "nothing": "not_authenticated",
+    "a wrong secret": "wrong_key",
+    "half a key": "wrong_key",
+    "the key without its scheme": "wrong_key",
+    "basic": "wrong_key",
+    "revoked": "key_revoked",
+    "expired": "key_expired",
+}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One route and method: the scope it needs, and what the owner and another lab get."""
+
+    route: str
+    method: str
+    scope: Scope | None
+    owner: int
+    other: int
+    path: str = ""
+
+    @property
+    def address(self) -> str:
+        return BASE + (self.path or self.route)
+
+
+ROWS = (
+    Row("schema", "GET", None, 200, 200),
+    Row("cylinders", "GET", Scope.READ_CYLINDERS, 200, 200),
+    Row("consignments", "GET", Scope.READ_CYLINDERS, 200, 200),
+    Row("test-records", "GET", Scope.READ_RESULTS, 200, 200),
+    Row("test-records", "POST", Scope.WRITE_RESULTS, 201, 404),
+    Row("test-records/<str:reference>", "GET", Scope.READ_RESULTS, 200, 404, "test-records/HELD-1"),
+)
+
+
+@pytest.fixture
+def held(lab: LabClient) -> LabClient:
+    """The lab has sent one record, so that each route has something to give."""
+    assert lab.post(body(reference="HELD-1")).status == 201
+    return lab
+
+
+def ask(lab: LabClient, row: Row, **headers: str) -> Answer:
+    raw = json.dumps(body(reference="NEW-1")).encode() if row.method == "POST" else b""
+    given = {"idempotency_key": "k-1"} | headers
+    return lab.send(row.method, row.address, raw, "application/json", **given)
+
+
+def test_every_route_and_method_has_a_row() -> None:
+    served = set()
+    for pattern in urls.urlpatterns:
+        assert isinstance(pattern, URLPattern)
+        view = pattern.callback.cls  # type: ignore[attr-defined] # set by as_view
+        names = {"get", "post", "put", "patch", "delete"}
+        served |= {(str(pattern.pattern), n.upper()) for n in names if hasattr(view, n)}
+    assert {(row.route, row.method) for row in ROWS} == served
+
+
+@pytest.mark.parametrize("row", ROWS, ids=str)
+def test_the_owner_gets_it_and_another_lab_does_not(held: LabClient, row: Row) -> None:
+    other = make_lab_client("Z998")
+    theirs = ask(other, row)
+    assert theirs.status == row.other
+    if row.route != "schema":
+        assert b"KX40417" not in theirs.raw
+    assert ask(held, row).status == row.owner
+
+
+@pytest.mark.parametrize("wrong", NO_KEY)
+@pytest.mark.parametrize("row", [row for row in ROWS if row.scope], ids=str)
+def test_without_a_live_key_nothing_is_told(held: LabClient, row: Row, wrong: str) -> None:
+    if wrong == "revoked":
+        keys.revoke(prefix=held.key[:8], at=makers.NOON)
+    if wrong == "expired":
+        LabKey.objects.update(expires_at=makers.NOON - dt.timedelta(seconds=1))
+    header = {
+        "nothing": "",
+        "a wrong secret": f"Bearer {held.key[:9]}{'A' * 43}",
+        "half a key": f"Bearer {held.key[:20]}",
+        "the key without its scheme": held.key,
+        "basic": "Basic bGFiOmxhYg==",
+    }.get(wrong, f"Bearer {held.key}")
+    answer = ask(held, row, authorization=header)
+    assert (answer.status, answer.code) == (401, NO_KEY[wrong])
+    assert answer.headers["WWW-Authenticate"].startswith("Bearer ")
+    assert b"KX40417" not in answer.raw
+
+
+@pytest.mark.parametrize("row", [row for row in ROWS if row.scope], ids=str)
+def test_a_key_for_other_things_is_turned_away(held: LabClient, row: Row) -> None:
+    LabKey.objects.update(scopes=[scope for scope in keys.ALL_SCOPES if scope != row.scope])
+    answer = ask(held, row)
+    assert (answer.status, answer.code) == (403, "scope_missing")
+    LabKey.objects.update(scopes=[row.scope])
+    assert ask(held, row).status == row.owner
+
+
+def test_reading_the_head_needs_the_scope_too(held: LabClient) -> None:
+    LabKey.objects.update(scopes=[Scope.WRITE_RESULTS])
+    assert held.send("HEAD", RECORDS).status == 403
+
+
+@pytest.mark.parametrize("row", [row for row in ROWS if row.scope], ids=str)
+def test_a_member_of_staff_at_the_browser_is_no_lab(held: LabClient, row: Row) -> None:
+    browser = Client()
+    browser.force_login(makers.make_technician("sam"))
+    answer = browser.generic(row.method, row.address, b"{}", "application/json")
+    assert answer.status_code == 401
+
+
+@pytest.mark.parametrize("name", ["key", "api_key", "token", "access_token", "authorization"])
+def test_a_key_in_an_address_opens_nothing(held: LabClient, name: str) -> None:
+    answer = held.send("GET", f"{BASE}cylinders?{name}={held.key}", authorization="")
+    assert answer.status == 401
+    answer = held.get(f"{BASE}cylinders?{name}={held.key}")
+    assert (answer.status, answer.code) == (400, "invalid_query")
+
+
+@pytest.mark.parametrize("path", ["/bench/", "/admin/", "/admin/cylinders/cylinder/"])
+def test_a_labs_key_opens_no_page_of_the_shop(held: LabClient, path: str) -> None:
+    assert held.get(path).status in {302, 404}
+
+
+def test_two_keys_of_one_lab_are_the_same_lab(held: LabClient) -> None:
+    second = keys.issue(lab_id=held.lab.pk, at=makers.NOON).text
+    assert LabClient(held.lab, second).get(f"{RECORDS}/HELD-1").status == 200
+    keys.revoke(prefix=held.key[:8], at=makers.NOON)
+    assert held.get(RECORDS).status == 401
+    assert LabClient(held.lab, second).get(RECORDS).status == 200
