@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -95,9 +94,3 @@ def _session(user: User) -> str:
     client = Client()
     client.force_login(user)
     return client.cookies["session"].value
-
-
-def picture(page: Page, folder: Path, name: str) -> None:
-    """Keep a picture of the whole page, for people to look at."""
-    folder.mkdir(parents=True, exist_ok=True)
-    page.screenshot(path=folder / f"{name}.png", full_page=True)

@@ -1,0 +1,161 @@
+"""A shop in which every page has something to show, and the address of each page and state."""
+
+import re
+from dataclasses import dataclass
+
+from django.conf import settings
+from django.contrib.auth.models import User
+from django.utils import timezone
+
+from api import keys
+from api.demo import scenario, way_home, way_out
+from api.demo.job import Job
+from cylinders.models import Consignment, Cylinder, TestRecord, WorkOrder
+from cylinders.rules.stages import Stage
+from labels.models import PrintRun, Tag, TagKind, TagState
+from labels.operations import binding, minting, runs
+from labels.operations.binding import Thing
+
+TWO_READINGS = "DOT-3AL3000\nKX40300\nM9999\n06-08\n1/8 207"
+
+
+@dataclass
+class Shop:
+    """The invented shop with one job carried to where its parts are fitted."""
+
+    user: User
+    job: Job
+
+    @classmethod
+    def build(cls, folder: str) -> "Shop":
+        """Play it."""
+        now = timezone.now()
+        world = scenario.build(now=now)
+        key = keys.issue(lab_id=world.lab.pk, at=now).text
+        job = Job(world=world, key=key, number=0, now=now, folder=folder)
+        for step in (
+            way_out.intake,
+            way_out.teardown_and_tags,
+            way_out.dispatch,
+            way_out.at_the_lab,
+            way_home.home_again,
+            way_home.inspection,
+        ):
+            told = step(job)
+            assert told.ok, told.says
+        return cls(world.technician, job)
+
+    def bench(self) -> dict[str, str]:
+        """Every page of a member of staff, by name."""
+        own = self.job.order.pk
+        line = Consignment.objects.filter(sent_at__isnull=False).latest("pk")
+        valve = self.job.order.parts.get(kind="valve")
+        boot = self.job.order.parts.get(kind="boot")
+        out = Cylinder.objects.exclude(work_orders__closed_at__isnull=True).first()
+        assert out is not None
+        record = TestRecord.objects.latest("pk")
+        parts = {"order": f"/bench/orders/{own}/", "lab": f"/bench/runs/to/{line.lab_id}/"}
+        return {
+            "board": "/bench/",
+            "scan": "/bench/scan/",
+            "scan-misread": f"/bench/scan/?code={self.job.tag.code[:-1]}0",
+            "scan-foreign": "/bench/scan/?code=https://elsewhere.test/t/7K2M9QX4WBTCK",
+            "scan-blank": f"/bench/scan/?code={self.blank().code}",
+            "scan-retired": f"/bench/scan/?code={self.retired().code}",
+            "find": "/bench/find/?q=KX",
+            "due": "/bench/due/?within=90",
+            "intake": "/bench/intake/",
+            "intake-read": f"/bench/intake/?stamp={_quoted(TWO_READINGS)}",
+            "tag": f"/bench/tags/{self.job.tag.code}/",
+            "tag-bag": f"/bench/tags/{Tag.objects.get(part=valve).code}/",
+            "cylinder": f"/bench/cylinders/{self.job.order.cylinder_id}/",
+            "receive-again": f"/bench/cylinders/{out.pk}/receive/",
+            "held": "/bench/held/",
+            "record": f"/bench/records/{record.pk}/",
+            "runs": "/bench/runs/",
+            "runs-in": "/bench/runs/in/",
+            "run-to": parts["lab"],
+            "run": f"/bench/runs/{line.pk}/",
+            "reassembly": f"{parts['order']}reassembly/",
+            "reassembly-account": f"{parts['order']}reassembly/?account={boot.pk}",
+            "service": f"{parts['order']}parts/{valve.pk}/service/",
+            "oxygen": f"{parts['order']}oxygen/",
+            "stop": f"{parts['order']}stop/",
+            "labels": "/bench/labels/",
+            "label-run": f"/bench/labels/{self.label_run().pk}/",
+            **self.steps(),
+        }
+
+    def steps(self) -> dict[str, str]:
+        """A page of each step, at a visit that stands there, and one that is out of order."""
+        received, torn, away, ready = (
+            WorkOrder.objects.filter(stage=stage, closed_at__isnull=True).first()
+            for stage in (Stage.RECEIVED, Stage.TORN_DOWN, Stage.AT_LAB, Stage.READY)
+        )
+        ended = WorkOrder.objects.filter(cylinder__life="condemned").first()
+        pages = {
+            "teardown": (received, "teardown/"),
+            "teardown-part": (received, "teardown/?part=boot"),
+            "pack": (torn, "pack/"),
+            "stamp": (away, "stamp/"),
+            "inspection": (torn, "inspection/"),
+            "fill": (ready, "fill/"),
+            "handover": (ready, "handover/"),
+            "notice": (ended, "notice/"),
+            "out-of-order": (received, "fill/"),
+        }
+        return {
+            name: f"/bench/orders/{order.pk}/{end}" for name, (order, end) in pages.items() if order
+        }
+
+    def strangers(self) -> dict[str, str]:
+        """What somebody without an account can open."""
+        link = re.sub("^https?://[^/]+", "", self.job.status_address)
+        bag = Tag.objects.filter(kind=TagKind.BAG).first()
+        assert bag is not None
+        return {
+            "login": "/bench/login/",
+            "public": f"/t/{self.job.tag.code}",
+            "public-bag": f"/t/{bag.code}",
+            "public-unused": f"/t/{self.blank().code}",
+            "public-unknown": "/t/7K2M9QX4WBTCK",
+            "public-typed": "/t/",
+            "status": link,
+            "status-gone": f"/s/{'a' * 32}",
+        }
+
+    def every_path(self) -> list[str]:
+        """All of them."""
+        return [*self.bench().values(), *self.strangers().values()]
+
+    def label_run(self) -> PrintRun:
+        """A run of blank labels, reserved and not yet printed."""
+        by, host = self.job.world.by, settings.TAG_HOST
+        return runs.start(key="a", count=8, host=host, printer="", at=self.job.now, by=by)
+
+    def blank(self) -> Tag:
+        """A tag that stands for nothing yet."""
+        found = Tag.objects.filter(state=TagState.MINTED).first()
+        if found:
+            return found
+        [tag] = minting.mint(count=1, host=settings.TAG_HOST, at=self.job.now)
+        return tag
+
+    def retired(self) -> Tag:
+        """A torn tag that another one has taken the place of."""
+        found = Tag.objects.filter(state=TagState.RETIRED).first()
+        if found:
+            return found
+        other = Cylinder.objects.exclude(pk=self.job.order.cylinder_id).earliest("pk")
+        by = self.job.world.by
+        torn = binding.issue(
+            thing=Thing.cylinder(other), host=settings.TAG_HOST, at=self.job.now, by=by
+        )
+        binding.replace(
+            code=torn.code, host=settings.TAG_HOST, reason="torn", at=self.job.now, by=by
+        )
+        return torn
+
+
+def _quoted(text: str) -> str:
+    return text.replace("\n", "%0A").replace(" ", "%20")

@@ -1,0 +1,98 @@
+"""Every page and state, looked over by axe-core against WCAG 2.2 AA: no violation is accepted."""
+
+import os
+from pathlib import Path
+from typing import Literal
+from urllib.parse import urlsplit
+
+import pytest
+from django.contrib.auth.models import User
+from django.urls import resolve
+from playwright.sync_api import Browser, Page, ViewportSize
+
+from api.pages.urls import urlpatterns
+from tests import makers
+from tests.browser import axe, world
+from tests.browser.everything import Shop
+from tests.browser.phone import DESK, PHONE, Phone, phone
+
+pytestmark = pytest.mark.django_db(transaction=True)
+PICTURES = os.environ.get("BROWSER_PICTURES", "")
+#: what is no page: files, parts of pages, and addresses that only lead on to one
+NO_PAGES = {
+    *("tag-picture", "manifest", "contents", "label-run-print", "reading", "limits"),
+    *("order", "logout", None),
+}
+LOOKS: list[tuple[ViewportSize, Literal["light", "dark"]]] = [(PHONE, "light"), (DESK, "dark")]
+
+
+def look(mine: Phone, pages: dict[str, str]) -> list[str]:
+    """What axe finds on each of ``pages`` in each look, and which is wider than its window."""
+    found = []
+    for name, path in pages.items():
+        page = mine.open(path)
+        for size, scheme in LOOKS:
+            page.set_viewport_size(size)
+            page.emulate_media(color_scheme=scheme)
+            where = f"{size['width']}-{scheme}"
+            found += [f"{name} {where}: {one}" for one in axe.violations(page)]
+            wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
+            found += [f"{name} {where}: {wide} px wider than the window"] if wide > 0 else []
+            keep(page, where, name)
+    return found
+
+
+def keep(page: Page, folder: str, name: str) -> None:
+    """Keep a picture where BROWSER_PICTURES asks for them, for people to look at."""
+    if PICTURES:
+        (Path(PICTURES) / folder).mkdir(parents=True, exist_ok=True)
+        page.screenshot(path=Path(PICTURES) / folder / f"{name}.png", full_page=True)
+
+
+def test_no_page_has_a_violation(
+    transactional_db: None, browser: Browser, base: str, tmp_path: Path
+) -> None:
+    shop = Shop.build(str(tmp_path))
+    with phone(browser, base, shop.user) as staff, phone(browser, base, None) as stranger:
+        found = look(staff, shop.bench()) + look(stranger, shop.strangers())
+    assert not found, "\n".join(found)
+    opened = {resolve(urlsplit(path).path).url_name for path in shop.every_path()}
+    missed = {pattern.name for pattern in urlpatterns} - opened - NO_PAGES
+    assert not missed, f"pages that nobody looked at: {missed}"
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_no_answer_to_a_scan_has_a_violation(
+    scheme: str, browser: Browser, base: str, tessa: User
+) -> None:
+    job, other = world.job(tessa, serial="KX1"), world.job(tessa, serial="QQ7")
+    found = []
+    with phone(browser, base, tessa, color_scheme=scheme) as hand:
+        bag, strange = job.boot_bag.code, other.valve_bag.code
+        for text in (bag, bag, strange, "7K2M9QX4WBTCK", job.tag.code):
+            page = hand.open(job.reassembly)
+            page.fill("#scan", text)
+            page.press("#scan", "Enter")
+            hand.answer.locator(".answer").wait_for()
+            found += axe.violations(page)
+            word = hand.answer.locator("strong").inner_text()
+            keep(page, f"360-{scheme}", f"answer {word.lower()}")
+    assert not found, "\n".join(found)
+
+
+def test_no_form_with_faults_has_a_violation(hand: Phone, tessa: User) -> None:
+    job = world.job(tessa, serial="KX1")
+    order, _tag = world.arrived(tessa, serial="KX2")
+    found = []
+    for path, button in (
+        (f"/bench/orders/{order.pk}/teardown/", "It is empty"),
+        (f"/bench/orders/{job.order.pk}/parts/{job.valve.pk}/service/", "It is serviced"),
+        (f"/bench/orders/{job.order.pk}/reassembly/?account={job.boot.pk}", "I answer for it"),
+        (f"/bench/intake/?stamp={makers.STAMP.replace(chr(10), '%0A')}", "Receive it"),
+    ):
+        page = hand.open(path)
+        page.get_by_role("button", name=button).click()
+        page.locator(".wrong").first.wait_for()
+        found += [f"{path}: {one}" for one in axe.violations(page)]
+        keep(page, "360-light", f"faults {button.lower()}")
+    assert not found, "\n".join(found)
