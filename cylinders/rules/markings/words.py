@@ -26,6 +26,8 @@ _AUTHORITY = re.compile(r"(?:DOT|ICC|CTC|CRC|BTC|TC)-[A-Z0-9]")
 _ALLOYS = frozenset(["6351", "6061", "6082", "7032", "5283"])
 _CROSSED = "XXXX"
 _LONG, _LONGEST = 20, 40
+#: in a UN stamp the number has no place of its own, so a shorter word is not taken for one
+_UN_SHORTEST = 3
 
 
 def word(draft: Draft, place: int) -> int:
@@ -89,7 +91,7 @@ def _parted_serial(draft: Draft, match: re.Match[str]) -> int:
 
 def _serial_word(draft: Draft, text: str, place: int, end: int) -> bool:
     """Take ``text`` as serial number where it stands in its place and has a digit."""
-    if SERIAL_SHAPE.fullmatch(text) is None:
+    if SERIAL_SHAPE.fullmatch(text) is None or (draft.un_mode and len(text) < _UN_SHORTEST):
         return False
     if draft.awaits == SERIAL and not _after_slash(draft, place):
         take_serial(draft, text, end)

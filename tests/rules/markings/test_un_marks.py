@@ -153,3 +153,10 @@ def test_the_24_years_of_a_3ht_end_its_life() -> None:
 
 def test_measures_outside_a_un_stamp_stay_unread() -> None:
     assert unread(reading_of("12.0L 14.2KG V12.2L USA/X9999")) == ["12.0L 14.2KG V12.2L USA/X9999"]
+
+
+def test_a_short_number_in_a_un_stamp_is_not_taken_for_the_serial_number() -> None:
+    reading = reading_of("UN ISO 9809-1 PH300BAR\n3 A1/32 2?")
+    assert reading.un is not None
+    assert reading.un.serial is None
+    assert unread(reading) == ["3 A1/32 2?"]

@@ -11,6 +11,7 @@ from cylinders.rules.markings import (
     RepairMark,
     ThreadMark,
 )
+from cylinders.rules.markings.telling import in_words
 from tests.rules.markings.reading_of import asked, reading_of, unread, warned
 
 
@@ -197,3 +198,10 @@ def test_look_alikes_are_offered_and_never_put_in_place(text: str, meant: str) -
 def test_at_most_twenty_look_alikes_are_offered() -> None:
     assert len(reading_of("D0T\n" * 50).questions) == 20
     assert reading_of("D0T " * 50).questions == ()
+
+
+def test_a_text_is_told_to_a_person_line_by_line() -> None:
+    told = in_words(reading_of("CONDEMNED\nUN ISO 9809-1\nM9999")).split("\n")
+    assert told[0] == "CONDEMNED: no service of any kind"
+    assert told[2].startswith("UN or ISO stamp: standard ISO 9809-1")
+    assert in_words(reading_of("")) == ""
