@@ -5,7 +5,7 @@ from django.urls import path
 
 from api.pages.bench.board import Board
 from api.pages.bench.cylinder import CylinderPage
-from api.pages.bench.ending import Notice, Stop
+from api.pages.bench.ending import CondemnedPrint, Notice, Stop
 from api.pages.bench.filling import ContentsPrint, Filling, LimitsFragment
 from api.pages.bench.handover import Handover
 from api.pages.bench.held import Held, Record
@@ -14,6 +14,7 @@ from api.pages.bench.intake import Intake
 from api.pages.bench.labels import LabelRun, LabelRunPrint, Labels
 from api.pages.bench.login import SignIn
 from api.pages.bench.order import GoToNext
+from api.pages.bench.owner_links import OwnerLinks
 from api.pages.bench.reading import ReadingFragment
 from api.pages.bench.reassembly import Reassembly
 from api.pages.bench.receive_again import ReceiveAgain
@@ -48,6 +49,7 @@ urlpatterns = [
     path("bench/labels/<int:pk>/", LabelRun.as_view(), name="label-run"),
     path("bench/labels/<int:pk>/labels.pdf", LabelRunPrint.as_view(), name="label-run-print"),
     path("bench/cylinders/<int:pk>/", CylinderPage.as_view(), name="cylinder"),
+    path("bench/cylinders/<int:pk>/links/", OwnerLinks.as_view(), name="owner-links"),
     path("bench/cylinders/<int:pk>/receive/", ReceiveAgain.as_view(), name="receive-again"),
     path("bench/held/", Held.as_view(), name="held"),
     path("bench/records/<int:pk>/", Record.as_view(), name="record"),
@@ -72,4 +74,5 @@ urlpatterns = [
     path(_ORDER + "handover/", Handover.as_view(), name="handover"),
     path(_ORDER + "stop/", Stop.as_view(), name="stop"),
     path(_ORDER + "notice/", Notice.as_view(), name="notice"),
+    path(_ORDER + "notice/tag.<str:form>", CondemnedPrint.as_view(), name="condemned-tag"),
 ]

@@ -8,6 +8,7 @@ from django.forms import Form
 from django.http import Http404
 from django.urls import reverse
 
+from api import links
 from api.pages import fields
 from api.pages.bench.order import Next, next_of, stage_name
 from api.pages.bench.resolve import blank_code
@@ -18,7 +19,7 @@ from api.pages.sentences import tell
 from api.pages.told import Told
 from cylinders import history
 from cylinders.models import Customer, Cylinder, Part, WorkOrder
-from cylinders.operations import correction, handover, oxygen
+from cylinders.operations import correction, oxygen
 from cylinders.queries.due import duties_of
 from cylinders.queries.known import facts_of
 from cylinders.rules.duties import Duty, State
@@ -148,7 +149,12 @@ class CylinderPage(BenchPage):
             tag.part_id: tag
             for tag in Tag.objects.filter(part__in=parts.values("pk"), state=TagState.LIVE)
         }
-        return [(part, tags.get(part.pk)) for part in parts.order_by("-pk")]
+        return [
+            (part, tags.get(part.pk))
+            for part in parts.select_related("cylinder", "shared_with", "settled_by").order_by(
+                "-pk"
+            )
+        ]
 
     def act(self, name: str, form: Form) -> Told:
         """Give it a tag, correct a marking, change the owner, or break its cleanness."""
@@ -172,8 +178,8 @@ class CylinderPage(BenchPage):
             return Told("Corrected. The old value stays in the story.")
         if name == "owner":
             owner = data["owner"]
-            handover.change_owner(cylinder_id=pk, owner_id=owner.pk, at=self.at, by=self.by)
-            return Told(f"It now belongs to {owner.name}.")
+            links.change_owner(cylinder_id=pk, owner_id=owner.pk, at=self.at, by=self.by)
+            return Told(f"It now belongs to {owner.name}. Links of the old owner are ended.")
         oxygen.break_clean(cylinder_id=pk, why=data["why"], at=self.at, by=self.by)
         return Told("It no longer counts as clean for oxygen.")
 
@@ -184,4 +190,4 @@ class CylinderPage(BenchPage):
 
 
 def _fill_word(verdict: FillVerdict) -> tuple[str, str]:
-    return ("ok", "may be filled") if verdict.allowed else ("fail", "no fill")
+    return ("ok", "in date") if verdict.allowed else ("fail", "no fill")

@@ -4,18 +4,22 @@ from collections.abc import Mapping
 from typing import Any, ClassVar
 
 from django.forms import Form
+from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import reverse
 
 from api.pages import fields
 from api.pages.bench.order import OrderPage
+from api.pages.bench.tags import printed
 from api.pages.names import names_for
-from api.pages.page import Forms
+from api.pages.page import Forms, StaffView
 from api.pages.told import Told, Tone
 from cylinders import history
 from cylinders.facts import Kind
-from cylinders.models import Shop
+from cylinders.models import Life, Shop, WorkOrder
 from cylinders.operations import condemnation, handover
 from cylinders.rules.stages import STEPS, Step
+from labels.content import condemned_of
+from labels.operations.binding import Thing, live_tag
 
 
 class Reject(fields.PageForm):
@@ -94,6 +98,25 @@ class Notice(OrderPage):
             "reason": reason_of(last.facts) if last else "",
             "who": names_for([last]).who(last.by) if last else "",
         }
+
+
+class CondemnedPrint(StaffView):
+    """The tag that is tied to a condemned cylinder."""
+
+    def get(self, request: HttpRequest, pk: int, form: str) -> HttpResponse:
+        """Render it."""
+        order = WorkOrder.objects.select_related("cylinder").filter(pk=pk).first()
+        found = ending_of(order.cylinder_id) if order else None
+        tag = order and live_tag(Thing.cylinder(order.cylinder))
+        if not order or not found or not tag or order.cylinder.life != Life.CONDEMNED:
+            raise Http404("not condemned, or without a tag")
+        content = condemned_of(
+            order.cylinder,
+            tag,
+            reason=reason_of(found.facts),
+            date_and_by=f"{found.at:%Y-%m-%d} {names_for([found]).who(found.by)}",
+        )
+        return printed(request, content, form, title=f"condemned, order {pk}")
 
 
 _ENDS = (Step.REJECT, Step.CONDEMN, Step.WITHDRAW)

@@ -98,6 +98,7 @@ class Reassembly(OrderPage):
             "rows": rows,
             "missing": missing,
             "settled": [row for row in rows if row not in missing],
+            "shared": self.order.cylinder.shared_parts.select_related("cylinder"),
             "account": next((row for row in missing if str(row.part.pk) == asked), None),
             "wants_clean": Service.OXYGEN_CLEANING in self.order.services
             and not self.order.cylinder.oxygen_clean,
@@ -176,7 +177,7 @@ class Reassembly(OrderPage):
         tone = Tone.OK if offer.fits else Tone.FAIL
         if offer.code == Match.UNKNOWN:
             tone = Tone.UNKNOWN
-        words = " ".join(word for word in (says, sentence(offer)) if word)
+        words = f"{says} Nothing was fitted." if says else sentence(offer)
         return Told(words, here, tone, WORDS[Match(offer.code)], "" if offer.fits else offer.cites)
 
 

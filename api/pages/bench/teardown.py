@@ -17,7 +17,7 @@ from cylinders.models import Part, PartKind, Whereabouts
 from cylinders.operations import teardown
 from cylinders.rules.stages import Step
 from cylinders.rules.threads import THREADS
-from labels.models import Tag, TagState
+from labels.models import Tag, TagKind, TagState
 from labels.operations import binding
 from labels.operations.binding import Thing
 
@@ -107,9 +107,10 @@ class Finish(fields.PageForm):
 
 
 class PrintTag(fields.PageForm):
-    """Asks for the tag of one part, or of the bare cylinder (no part)."""
+    """Asks for the tag of one part, of the kit, or else of the bare cylinder."""
 
     part = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    kit = forms.BooleanField(required=False, widget=forms.HiddenInput)
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +135,7 @@ class Teardown(OrderPage):
 
     def bind(self, name: str, data: Any = None) -> fields.PageForm:
         """Fresh forms know what was tapped: which part, and how emptiness is usually seen."""
-        initial = {"kind": self._kind, "how": "valve open, no hiss, nothing moves"}
+        initial = {"kind": self._kind, "how": "valve open, no hiss"}
         return self.forms[name](data, auto_id=f"{name}_%s", initial=initial)
 
     @property
@@ -160,7 +161,9 @@ class Teardown(OrderPage):
             "kind": kind,
             "kind_name": PartKind(kind).label if kind else "",
             "threads": [thread.name for thread in THREADS],
-            "bare": next((tag for tag in tags if tag.kind == "teardown"), None),
+            "bare": next((tag for tag in tags if tag.kind == TagKind.TEARDOWN), None),
+            "kit": next((tag for tag in tags if tag.kind == TagKind.KIT), None),
+            "loose": any(part.kind not in SEALED for part in parts),
             "bagged": sum(part.whereabouts == Whereabouts.BAGGED for part in parts),
             "has_valve": any(part.kind in SEALED for part in parts),
         }
@@ -183,12 +186,7 @@ class Teardown(OrderPage):
             )
             return Told(f"Off and recorded: {part}. Print its tag and bag it.", f"{here}#parts")
         if name == "tag":
-            part_id = data["part"]
-            thing = (
-                Thing.bag(part_of_visit(self.order, part_id))
-                if part_id
-                else Thing.teardown(self.order)
-            )
+            thing = self._thing(data["part"], kit=data["kit"])
             tag = binding.issue(thing=thing, host=bench_host(), at=self.at, by=self.by)
             return Told("The tag is ready to print.", reverse("tag", args=[tag.code]))
         teardown.finish(
@@ -199,3 +197,10 @@ class Teardown(OrderPage):
             by=self.by,
         )
         return Told("Taken down. The cylinder is bare and plugged.", here)
+
+    def _thing(self, part_id: int | None, *, kit: bool) -> Thing:
+        if kit:
+            return Thing.kit(self.order)
+        if part_id:
+            return Thing.bag(part_of_visit(self.order, part_id))
+        return Thing.teardown(self.order)

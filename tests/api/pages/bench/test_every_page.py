@@ -1,6 +1,5 @@
 import gzip
 import re
-from collections.abc import Iterator
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -50,7 +49,7 @@ PAGES = [
 
 
 @pytest.fixture
-def house(desk: Desk) -> Iterator[Desk]:
+def house(desk: Desk) -> Desk:
     """Two cylinders: one away at the lab, one just received."""
     first, second = makers.receive(), makers.receive(serial="ZZ1")
     makers.take_down(first)

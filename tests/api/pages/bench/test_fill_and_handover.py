@@ -137,3 +137,13 @@ def test_the_owner_may_take_it_back_unfinished_with_its_bags(
     assert "Still in bags" in desk.text
     desk.press("over", to="owner")
     assert "Handed over to its owner with 2 parts in bags." in desk.text
+
+
+def test_a_condemned_cylinder_gets_its_tag_and_a_good_one_does_not(
+    desk: Desk, counter: WorkOrder
+) -> None:
+    tag = f"/bench/orders/{counter.pk}/notice/tag.pdf"
+    assert desk.client.get(tag).status_code == 404
+    desk.open(f"/bench/orders/{counter.pk}/stop/")
+    desk.press("condemn", reason="a bulge", marked="not yet", sure="on")
+    assert desk.client.get(tag).content.startswith(b"%PDF")

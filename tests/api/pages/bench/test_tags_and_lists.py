@@ -125,7 +125,7 @@ def test_what_is_due_stands_once_for_each_cylinder_in_its_month(
 
 def test_the_cylinder_s_page_tells_its_parts_and_its_story(desk: Desk, order: WorkOrder) -> None:
     desk.open(f"/bench/cylinders/{order.cylinder_id}/")
-    for line in ("Taken off: black boot.", "valve V1", "in its bag", "6061-T6", "may be filled"):
+    for line in ("Taken off: black boot.", "valve V1", "in its bag", "6061-T6", "in date"):
         assert line in desk.text
 
 
