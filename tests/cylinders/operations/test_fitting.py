@@ -2,6 +2,7 @@
 
 import threading
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 from django.db import connection
@@ -21,7 +22,7 @@ BY = Actor("staff", "1")
 AT, ON = makers.NOON, makers.TODAY
 
 
-def inspected(serial: str = "KX40417", **changes: str) -> tuple[WorkOrder, list[Part]]:
+def inspected(serial: str = "KX40417", **changes: Any) -> tuple[WorkOrder, list[Part]]:
     makers.technician_one()
     order = makers.receive(services=("visual",), serial=serial, **changes)
     parts = makers.take_down(order)

@@ -3,7 +3,7 @@
 import json
 from typing import Any
 
-import pypdfium2
+import pypdfium2  # type: ignore[import-untyped]  # it ships no types
 import zxingcpp
 
 from labels.models import Printed, PrintRun, Tag, TagState
