@@ -1,10 +1,11 @@
 """One message: look once more whether it may go, mark it as going, hand it over, note its fate."""
 
 import datetime as dt
+import logging
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from django.db import transaction
+from django.db import DatabaseError, transaction
 from django.db.models import QuerySet
 
 from cylinders import history
@@ -17,6 +18,7 @@ from cylinders.operations.reminders.letters import SWEEP, Letter, Line, Writer, 
 from cylinders.operations.reminders.reasons import Checked, Why, cannot_reach, check_reminder
 from cylinders.queries.shop_day import ShopDay
 
+log = logging.getLogger(__name__)
 MOST_TRIES = 5
 #: Minutes to wait after the first, second ... attempt that the mail server put off.
 _PUT_OFF = (1, 5, 15, 60)
@@ -46,7 +48,14 @@ def deliver(
     group: Group, *, token: str, write: Writer, day: ShopDay, clock: Callable[[], dt.datetime]
 ) -> Delivered:
     """Send one group that this sweeper has claimed under ``token``."""
-    going, withdrawn = prepare(group, token=token, write=write, day=day, at=clock())
+    try:
+        going, withdrawn = prepare(group, token=token, write=write, day=day, at=clock())
+    except DatabaseError:
+        raise
+    except Exception as problem:
+        # One message that cannot be written must not keep the others from going.
+        log.exception("a message could not be written; it is put aside")
+        return Delivered(Fate.LATER, put_aside(group, token=token, problem=problem, at=clock()), 0)
     if going is None:
         return Delivered(None, 0, withdrawn)
     fate, why = hand_over(going.letter, message_id=going.message_id)
@@ -144,6 +153,27 @@ def _put(row: Notice, state: NoticeState, *, why: str, at: dt.datetime | None = 
 
 
 @transaction.atomic
+def put_aside(group: Group, *, token: str, problem: Exception, at: dt.datetime) -> int:
+    """Let a group wait whose message could not be written, and give it up after some attempts."""
+    mine = Notice.objects.filter(
+        pk__in=group.rows, state=NoticeState.CLAIMED, lease_token=token
+    ).order_by("pk")
+    why = f"could not be written ({type(problem).__name__})"
+    count = 0
+    for row in mine.select_for_update():
+        row.attempts += 1
+        if row.attempts >= MOST_TRIES:
+            _put(row, NoticeState.FAILED, at=at, why=why)
+        elif row.message_id:
+            _put(row, NoticeState.UNSURE, at=at, why=why)
+        else:
+            row.not_before = at + _wait(row.attempts)
+            _put(row, NoticeState.PLANNED, why=why)
+        count += 1
+    return count
+
+
+@transaction.atomic
 def settle(going: Going, fate: Fate, why: str, *, at: dt.datetime) -> int:
     """Note what became of a message; returns for how many rows this sweeper still could.
 
@@ -178,8 +208,11 @@ def _settle(
         if not was_unsure:
             history.append(cylinder, NoticeUnsure(*facts), at=at, by=SWEEP)
     elif fate is Fate.LATER and row.attempts < MOST_TRIES:
-        wait = _PUT_OFF[min(row.attempts, len(_PUT_OFF)) - 1]
-        row.not_before = at + dt.timedelta(minutes=wait)
+        row.not_before = at + _wait(row.attempts)
         _put(row, NoticeState.PLANNED, why=why)
     else:
         _put(row, NoticeState.FAILED, at=at, why=why)
+
+
+def _wait(attempts: int) -> dt.timedelta:
+    return dt.timedelta(minutes=_PUT_OFF[min(attempts, len(_PUT_OFF)) - 1])

@@ -3,6 +3,7 @@
 import datetime as dt
 import smtplib
 from collections.abc import Iterator
+from typing import Any
 
 import pytest
 from django.core.mail import EmailMessage
@@ -12,12 +13,12 @@ from cylinders import history
 from cylinders.facts import Kind
 from cylinders.models import Cylinder, Declined, MessageKind, Notice, NoticeState, Shop
 from cylinders.operations import correction, handover, intake
-from cylinders.operations.reminders import outlook, plan
+from cylinders.operations.reminders import Letter, outlook, plan, sweep
 from cylinders.operations.reminders.reasons import Why
 from cylinders.queries.verification import verify
 from tests import makers
 from tests.cylinders.operations.reminders.cast import BY, LAST_DAY, at, at_home, open_shop, run
-from tests.post_office import OFFICE
+from tests.post_office import OFFICE, plain_writer
 
 pytestmark = [pytest.mark.both_engines, pytest.mark.django_db]
 
@@ -319,3 +320,20 @@ def test_news_that_is_no_longer_so_is_not_told() -> None:
     handover.hand_over(work_order_id=order.pk, to_owner=True, at=at("2026-11-02", 21), by=BY)
     run(at("2026-11-03", 9))
     assert not [m for m in OFFICE.arrived if "received" in str(m.body)]
+
+
+def test_a_message_that_cannot_be_written_keeps_no_other_from_going() -> None:
+    first = at_home(makers.make_customer("Ada Wreck"), serial="A1")
+    at_home(makers.make_customer("Bo Kelp"), serial="B2")
+
+    def breaks(**words: Any) -> Letter:
+        if words["customer"] == first.owner:
+            raise KeyError("a word is missing")
+        return plain_writer(**words)
+
+    for hour in range(8, 18):
+        sweep(now=at("2026-11-25", hour), write=breaks)
+    assert [message.to for message in OFFICE.arrived] == [["bo@example.org"]]
+    failed = Notice.objects.get(cylinder=first, days_before=7)
+    assert (failed.state, failed.attempts) == (NoticeState.FAILED, 5)
+    assert failed.why == "could not be written (KeyError)"

@@ -1,0 +1,70 @@
+"""A sweep whose n-th statement fails, for every n: nothing lost, nothing told twice."""
+
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from typing import Any
+
+import pytest
+from django.db import OperationalError, connection
+from pytest_django import Settings
+
+from cylinders.models import Cylinder, Notice, NoticeState
+from cylinders.queries.verification import problems_of
+from tests import makers
+from tests.cylinders.operations.reminders.cast import at, at_home, open_shop, run
+from tests.post_office import OFFICE
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+LONGEST = 400
+
+
+@pytest.fixture(autouse=True)
+def post_office(settings: Settings) -> Iterator[None]:
+    settings.EMAIL_BACKEND = "tests.post_office.Backend"
+    OFFICE.empty()
+    open_shop()
+    yield
+    OFFICE.empty()
+
+
+class FailsAt:
+    """Lets n - 1 statements through and refuses the n-th."""
+
+    def __init__(self, number: int) -> None:
+        self.left = number
+
+    def __call__(self, execute: Callable[..., Any], *args: Any) -> Any:
+        if args[0].startswith(("SAVEPOINT", "RELEASE", "ROLLBACK")):
+            return execute(*args)
+        self.left -= 1
+        if self.left == 0:
+            raise OperationalError("the disk is full")
+        return execute(*args)
+
+
+def test_a_sweep_may_fail_at_any_statement() -> None:
+    unsure = 0
+    for number in range(1, LONGEST):
+        owner = makers.make_customer(f"Odo{number} Quill")
+        cylinder = at_home(owner, serial=f"N{number}")
+        OFFICE.empty()
+        failing = FailsAt(number)
+        with connection.execute_wrapper(failing), suppress(OperationalError):
+            run(at("2026-11-25", 9))
+        through = failing.left > 0
+        run(at("2026-11-25", 9, 3))
+        unsure += Notice.objects.filter(state=NoticeState.UNSURE).count()
+        run(at("2026-11-25", 9, 20))
+        rows = Notice.objects.filter(cylinder=cylinder, days_before=7)
+        assert [row.state for row in rows] == [NoticeState.SENT], number
+        assert [message.to for message in OFFICE.folded] == [[owner.email]], number
+        cylinder.refresh_from_db()
+        assert not [p for p in problems_of(cylinder) if "last_visual" not in p], number
+        if through:
+            break
+        Cylinder.objects.update(life="rejected")  # out of the next one's way
+    else:
+        raise AssertionError("no sweep came through")
+    assert number > 20
+    assert unsure >= 1  # some statements lie between the sending and the note of it
