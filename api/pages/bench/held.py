@@ -73,10 +73,12 @@ class Record(BenchPage):
             check | {"tone": _TONES.get(check["outcome"], "unknown")}
             for check in self.record.answer["checks"]
         ]
-        order = {"fail": 0, "unknown": 1, "caution": 2, "ok": 3}
+        order = {"fail": 0, "unknown": 1, "caution": 2}
+        open_ones = [check for check in checks if check["tone"] != "ok"]
         return {
             "record": self.record,
-            "checks": sorted(checks, key=lambda check: order[check["tone"]]),
+            "checks": sorted(open_ones, key=lambda check: order[check["tone"]]),
+            "good": [check for check in checks if check["tone"] == "ok"],
             "sent": [(name.replace("_", " "), plain(body.get(name))) for name in _SHOWN],
             "sides": sides(body.get("cylinder") or {}, self.record),
             "held": self.record.state == RecordState.HELD,

@@ -19,6 +19,7 @@ from api.pages.page import BenchPage, Forms, StaffView
 from api.pages.told import Told, Tone
 from cylinders.models import Consignment, ConsignmentLine, Lab, WorkOrder
 from cylinders.operations import consignment
+from cylinders.queries.board import next_action
 from cylinders.rules.refusal import Refused
 from cylinders.rules.stages import Stage, Step
 from labels.content import manifest_of
@@ -66,14 +67,17 @@ class Runs(BenchPage):
     def context(self) -> dict[str, Any]:
         """Open runs, runs that are away, and labs to pack for."""
         open_runs = Consignment.objects.filter(closed_at__isnull=True).select_related("lab")
-        packed_now = ConsignmentLine.objects.filter(returned_at__isnull=True).values("work_order")
-        waiting = WorkOrder.objects.filter(stage=Stage.TORN_DOWN, closed_at__isnull=True)
+        torn_down = WorkOrder.objects.filter(stage=Stage.TORN_DOWN, closed_at__isnull=True)
         away = [run for run in open_runs.order_by("sent_at") if run.sent_at]
         return {
             "labs": Lab.objects.order_by("name"),
             "packing": [(run, run.lines.count()) for run in open_runs if not run.sent_at],
             "away": [(run, *_home(run)) for run in away],
-            "waiting": waiting.exclude(pk__in=packed_now).select_related("cylinder"),
+            "waiting": [
+                order
+                for order in torn_down.select_related("cylinder").order_by("moved_at")
+                if next_action(order).name == "pack"
+            ],
         }
 
 

@@ -77,6 +77,7 @@ class DueGroup:
 
     name: str
     rows: tuple[DueRow, ...]
+    dated: bool
 
 
 class Due(BenchPage):
@@ -92,7 +93,8 @@ class Due(BenchPage):
         days = int(asked) if asked in {str(span) for span in self.spans} else self.spans[1]
         items = due_list(on=self.on, within_days=days)
         groups = [
-            DueGroup(name, _by_cylinder(rows)) for name, rows in groupby(items, key=self._group)
+            DueGroup(name, _by_cylinder(rows), name == _LATE)
+            for name, rows in groupby(items, key=self._group)
         ]
         return {"groups": groups, "count": len(items), "days": days, "spans": self.spans}
 

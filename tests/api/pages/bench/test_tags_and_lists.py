@@ -118,7 +118,7 @@ def test_what_is_due_stands_once_for_each_cylinder_in_its_month(
 ) -> None:
     desk.open("/bench/due/")
     assert "November 2026: 1" in desk.text
-    assert "due this month Requalification, 2026-11-30" in desk.text
+    assert "due this month Requalification" in desk.text
     assert "Not known: 1" in desk.text
     assert desk.open("/bench/due/?within=nonsense").status == 200
 
