@@ -93,18 +93,22 @@ def _original(draft: Draft, mark: OriginalMark) -> None:
         )
     if _has_plus(mark):
         _plus_allowed(draft, row)
-    if row.ree_condemns and mark.ree_cc is None:
+    if row.ree_condemns:
+        _aircraft(draft, mark)
+
+
+def _aircraft(draft: Draft, mark: OriginalMark) -> None:
+    """Check a 3HT: its REE is stamped, and its life is limited."""
+    if mark.ree_cc is None:
         draft.warn(
             "ree_not_read", "A 3HT is stamped with its REE in cc; none was read", sources.REE_3HT
         )
-    if row.life_years and mark.test_date:
-        end = mark.test_date.plus_months(12 * row.life_years)
-        if end < Month.of(draft.on):
-            draft.warn(
-                "life_ended",
-                f"The {row.life_years} years of a {row.code} ended in {end}",
-                sources.LIFE_3HT,
-            )
+    if mark.life_end and mark.life_end < Month.of(draft.on):
+        draft.warn(
+            "life_ended",
+            f"The {mark.row.life_years} years of a {mark.spec} ended in {mark.life_end}",
+            sources.LIFE_3HT,
+        )
 
 
 def _plus_allowed(draft: Draft, row: Specification) -> None:
@@ -168,8 +172,12 @@ def _requalification(draft: Draft, mark: RequalificationMark, row: Specification
             f"{mark.date} E is an external visual: never a test for breathing gas",
             sources.EXTERNAL_VISUAL,
         )
-    if row is None:
-        return
+    if row is not None:
+        _against_row(draft, mark, row)
+
+
+def _against_row(draft: Draft, mark: RequalificationMark, row: Specification) -> None:
+    """Check one requalification against the specification it was stamped beside."""
     if mark.plus:
         _plus_allowed(draft, row)
     if not row.refillable:

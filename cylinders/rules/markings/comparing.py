@@ -28,24 +28,29 @@ def compare(draft: Draft) -> Dual | None:
             sources.DUAL,
         )
         return None
+    difference = _difference(first, others)
+    return Dual(_consistent(draft, first, others, difference), _shown(difference))
+
+
+def _consistent(
+    draft: Draft, first: PendingOriginal, others: list[PendingOriginal], difference: int | None
+) -> bool | None:
+    """Whether the marks can be one cylinder's; ``None`` where a pressure is missing."""
     if any(not _same_construction(first, other) for other in others):
         draft.warn(
             "dual_specifications_differ",
             f"{first.spec} and {others[0].spec} are different constructions: no cylinder is both",
             sources.DUAL,
         )
-        return Dual(consistent=False, difference_percent=_shown(_difference(first, others)))
-    difference = _difference(first, others)
-    if difference is None:
-        return Dual(consistent=None, difference_percent=None)
-    consistent = difference <= TOLERANCE_HUNDREDTHS
-    if not consistent:
-        draft.warn(
-            "dual_pressures_differ",
-            f"The two service pressures differ by {_shown(difference)} %",
-            sources.DUAL,
-        )
-    return Dual(consistent=consistent, difference_percent=_shown(difference))
+        return False
+    if difference is None or difference <= TOLERANCE_HUNDREDTHS:
+        return None if difference is None else True
+    draft.warn(
+        "dual_pressures_differ",
+        f"The two service pressures differ by {_shown(difference)} %",
+        sources.DUAL,
+    )
+    return False
 
 
 def _key(mark: PendingOriginal) -> tuple[object, ...]:

@@ -37,25 +37,37 @@ def original_extras(mark: OriginalMark, reading: Reading) -> dict[str, Any]:
         "test_pressure": as_json(mark.test_pressure),
         "permit_style": mark.permit_style,
     }
-    if any(one.code == "early_permit" for one in reading.warnings) and mark.is_permit:
-        extras["era"] = _EARLY_PERMIT_ERA
-    pressure = mark.service_pressure
-    if pressure is not None and pressure.unit == "bar":
-        extras["service_pressure_psi"] = f"{_nearest_psi(pressure)}"
-    if pressure is not None and reading.plus_stands and row.plus_allowed:
-        extras["max_fill"] = as_json(plus_pressure(pressure))
-    period = row.general_interval(reading.on)
-    if period is not None:
-        extras["interval_years"] = period.years
-        extras["interval_cites"] = str(period.cites)
-    if row.life_years and mark.test_date:
-        extras["life_end"] = str(mark.test_date.plus_months(12 * row.life_years))
-    if not row.refillable:
-        extras["action"] = "never fill, never requalify"
     warning = _first_warning(reading, ("early_permit", "permit_sets_figures", "no_authority"))
-    if warning and (mark.is_permit or mark.authority is None):
+    if mark.is_permit or mark.authority is None:
         extras["warning"] = warning
+    if mark.is_permit and any(one.code == "early_permit" for one in reading.warnings):
+        extras["era"] = _EARLY_PERMIT_ERA
+    extras |= _pressures(mark, reading) | _periods(mark, reading)
     return {name: value for name, value in extras.items() if value is not None}
+
+
+def _pressures(mark: OriginalMark, reading: Reading) -> dict[str, Any]:
+    """Return the service pressure in psi, and the highest fill where a plus stands."""
+    pressure = mark.service_pressure
+    if pressure is None:
+        return {}
+    stands = reading.plus_stands and mark.row.plus_allowed
+    return {
+        "service_pressure_psi": f"{_nearest_psi(pressure)}" if pressure.unit == "bar" else None,
+        "max_fill": as_json(plus_pressure(pressure)) if stands else None,
+    }
+
+
+def _periods(mark: OriginalMark, reading: Reading) -> dict[str, Any]:
+    """Return the general period with its source, and the end of a life that is limited."""
+    row = mark.row
+    period = row.general_interval(reading.on)
+    return {
+        "interval_years": period.years if period else None,
+        "interval_cites": str(period.cites) if period else None,
+        "life_end": str(mark.life_end) if mark.life_end else None,
+        "action": None if row.refillable else "never fill, never requalify",
+    }
 
 
 def plus_pressure(service: Quantity) -> Quantity:

@@ -24,6 +24,7 @@ class PendingOriginal:
 
     __slots__ = (
         "authority",
+        "below",
         "permit",
         "plus",
         "pressure",
@@ -40,6 +41,8 @@ class PendingOriginal:
         self.style: str | None = None
         self.test_pressure: Quantity | None = None
         self.plus = False
+        #: the figure as stamped where it stands on the line below the specification
+        self.below: str | None = None
 
 
 class PendingUn:
@@ -99,12 +102,8 @@ class Draft:
     def __init__(
         self, written: str, clean: Clean, *, on: dt.date, country: str, un_mode: bool
     ) -> None:
-        self.written = written
-        self.clean = clean
-        self.text = clean.text
-        self.on = on
-        self.country = country
-        self.un_mode = un_mode
+        self.written, self.clean, self.text = written, clean, clean.text
+        self.on, self.country, self.un_mode = on, country, un_mode
         self.marks: list[Mark | PendingOriginal | PendingUn] = []
         self.pending: list[PendingOriginal] = []
         self.un: PendingUn | None = None

@@ -4,6 +4,7 @@ Every field that is promised is there, ``null`` where it is not stamped or not k
 numbers are texts, so that no reader turns them into floating point; months are ``YYYY-MM``.
 """
 
+from dataclasses import asdict
 from decimal import Decimal
 from typing import Any
 
@@ -40,11 +41,7 @@ def as_json(reading: Reading) -> Json:
         "on": reading.on.isoformat(),
         "country": reading.country,
         "marks": [_mark(mark, reading) for mark in reading.marks],
-        "dual": reading.dual
-        and {
-            "consistent": reading.dual.consistent,
-            "difference_percent": reading.dual.difference_percent,
-        },
+        "dual": asdict(reading.dual) if reading.dual else None,
         "warnings": [
             {"code": one.code, "says": one.says, "cites": str(one.cites)}
             for one in reading.warnings
@@ -54,10 +51,7 @@ def as_json(reading: Reading) -> Json:
             for one in reading.questions
         ],
         "unread": [one.text for one in reading.unread],
-        "unread_at": [
-            {"text": one.text, "start": one.start, "line": one.line, "column": one.column}
-            for one in reading.unread
-        ],
+        "unread_at": [asdict(one) for one in reading.unread],
     }
 
 
@@ -105,11 +99,11 @@ def _original(mark: OriginalMark) -> Json:
 
 
 def _receptacle(mark: UnMark) -> Json:
-    composite = any(name.startswith(_COMPOSITE) for name in mark.standards)
-    fields: Json = {
-        "standard": list(mark.standards)
-        if len(mark.standards) > 1
-        else (mark.standards[0] if mark.standards else None),
+    """Return the promised fields first, then the rest of the stamp."""
+    several = len(mark.standards) > 1
+    acetylene = any(name.startswith(_ACETYLENE) for name in mark.standards)
+    return {
+        "standard": list(mark.standards) if several else next(iter(mark.standards), None),
         "test_pressure": quantity_json(mark.test_pressure),
         "working_pressure": quantity_json(mark.working_pressure),
         "water_capacity_l": _number(mark.water_capacity_l),
@@ -119,6 +113,15 @@ def _receptacle(mark: UnMark) -> Json:
         "final_date": _month(mark.final_date),
         "service_date": _month(mark.service_date),
         "material": _material(mark),
+        **_receptacle_extras(mark),
+        **({"gas": "acetylene", "meaning": "porous mass / shell"} if acetylene else {}),
+    }
+
+
+def _receptacle_extras(mark: UnMark) -> Json:
+    """Return the fields of a UN stamp that are not promised, and its period."""
+    composite = any(name.startswith(_COMPOSITE) for name in mark.standards)
+    return {
         "un": mark.un,
         "country_approval": mark.country_approval,
         "approval_no": mark.approval_no,
@@ -131,9 +134,6 @@ def _receptacle(mark: UnMark) -> Json:
         "underwater": mark.underwater,
         "interval_years": _UN_YEARS_COMPOSITE if composite else _UN_YEARS,
     }
-    if any(name.startswith(_ACETYLENE) for name in mark.standards):
-        fields |= {"gas": "acetylene", "meaning": "porous mass / shell"}
-    return fields
 
 
 def _material(mark: UnMark) -> str | None:

@@ -72,6 +72,12 @@ class OriginalMark:
         return minimum_test_pressure(self.row, self.service_pressure)
 
     @property
+    def life_end(self) -> Month | None:
+        """End of a life that the specification limits in years (3HT: 24)."""
+        years = self.row.life_years
+        return self.test_date.plus_months(12 * years) if years and self.test_date else None
+
+    @property
     def is_permit(self) -> bool:
         """Whether a special permit or an exemption sets the figures."""
         return self.spec == SPECIAL_PERMIT

@@ -15,6 +15,8 @@ _NO_FIGURE = frozenset({"3", "3E", "8", "8AL", "4AA480", "4B240ET", "3A480X"})
 _US_ONLY = frozenset({"DOT", "ICC"})
 _PERMIT_DIGITS = 5
 _LEAST = 100
+#: a serial number is seldom a multiple of this, a service pressure in psi nearly always
+_ROUND = 50
 _STYLES = {
     "SP": "special permit",
     "E": "exemption (older)",
@@ -43,8 +45,32 @@ def original(draft: Draft, match: re.Match[str]) -> int:
         figure = unit = plus = None
         end = match.start("by")
     for name in (authority, second) if second else (authority,):
-        _one(draft, name.replace(".", ""), code, metric, figure, unit).plus = bool(plus)
+        found = _one(draft, name.replace(".", ""), code, metric, figure, unit)
+        found.plus = bool(plus)
+        found.below = figure if gap and "\n" in gap else None
     return end
+
+
+def settle(draft: Draft) -> None:
+    """Ask about a figure below a specification that may as well be the serial number.
+
+    It is taken for the pressure where a serial number was read too, or where it is round.
+    """
+    for found in draft.pending:
+        pressure = found.pressure
+        if found.below and pressure and draft.serial is None and pressure.value % _ROUND:
+            _ask_which(draft, f"{found.authority}-{found.spec}", found.below, pressure.unit)
+            found.pressure = None
+
+
+def _ask_which(draft: Draft, mark: str, figure: str, unit: str) -> None:
+    """Ask whether a number below a mark is its pressure or the serial number."""
+    draft.ask(
+        "pressure_or_serial",
+        f"Is {figure} below {mark} the pressure or the serial number?",
+        f"service pressure {figure} {unit}",
+        f"serial number {figure}",
+    )
 
 
 def _one(
@@ -98,19 +124,19 @@ def bare(draft: Draft, match: re.Match[str]) -> int:
     found = PendingOriginal(None, row.code, stamped(draft, row, row.code, figure, unit))
     found.plus = bool(plus)
     _open(draft, found)
+    names = ("TC",) if metric else ("DOT", "CTC", "ICC")
+    _ask_authority(draft, match[0].strip(), [f"{name}-{row.code}{figure}" for name in names])
+    return match.end()
+
+
+def _ask_authority(draft: Draft, written: str, choices: list[str]) -> None:
+    """Say that nobody's mark is stamped before a specification, and ask whose it is."""
     draft.warn(
         "no_authority",
-        f"{match[0].strip()} has no DOT or TC before it: it is not known whose mark this is",
+        f"{written} has no DOT or TC before it: it is not known whose mark this is",
         sources.AUTHORITY_FIRST,
     )
-    names = ("TC",) if metric else ("DOT", "CTC", "ICC")
-    draft.ask(
-        "no_authority",
-        f"What stands before {match[0].strip()}?",
-        *(f"{name}-{row.code}{figure}" for name in names),
-        "nothing",
-    )
-    return match.end()
+    draft.ask("no_authority", f"What stands before {written}?", *choices, "nothing")
 
 
 def ask_serial_or(draft: Draft, match: re.Match[str], other: str) -> int:
@@ -199,25 +225,15 @@ def _permit_pressure(
             sources.PERMIT,
         )
         return None
-    if gap and "\n" in gap:
-        draft.ask(
-            "pressure_or_serial",
-            f"Is {figure} below permit {found.permit} the pressure or the serial number?",
-            f"service pressure {figure} psi",
-            f"serial number {figure}",
-        )
+    below = "\n" in (gap or "")
+    open_unit = found.authority == "TC" or UNIT_NAMES[unit or "PSI"] != "psi"
+    if below:
+        _ask_which(draft, f"permit {found.permit}", figure, "psi")
         draft.close()
-        return None
-    written = UNIT_NAMES[unit] if unit else None
-    if found.authority == "TC" or written not in {None, "psi"}:
-        draft.ask(
-            "pressure_unit",
-            f"In which unit is {figure} behind permit {found.permit}?",
-            f"{figure} bar",
-            f"{figure} psi",
-        )
-        return None
-    return psi(figure)
+    elif open_unit:
+        question = f"In which unit is {figure} behind permit {found.permit}?"
+        draft.ask("pressure_unit", question, f"{figure} bar", f"{figure} psi")
+    return None if below or open_unit else psi(figure)
 
 
 def _warn_of_permit(draft: Draft, found: PendingOriginal, *, bare_style: bool) -> None:

@@ -13,6 +13,8 @@ from cylinders.rules.specifications import Specification
 from cylinders.rules.specifications.pressure import service_pressure_when_not_marked
 from cylinders.rules.specifications.row import PressureRule
 
+#: the specifications of scuba cylinders
+_HIGH = frozenset({"3A", "3AA", "3AL"})
 #: nothing that is carried is filled above 10,000 psi or 1,000 bar
 HIGHEST = {"psi": Decimal(10_000), "bar": Decimal(1_000)}
 #: a high-pressure scuba mark under this many psi is a usual figure in bar
@@ -108,13 +110,7 @@ def _within(draft: Draft, row: Specification, mark: str, found: Quantity) -> Qua
     """Return ``found`` unless no cylinder can have it; warn where the specification excludes it."""
     value = found.value
     if value > HIGHEST[found.unit] or not value:
-        code = "metric_figure_too_high" if found.unit == "bar" and value else "pressure_impossible"
-        draft.warn(
-            code,
-            f"{mark}{value}: no cylinder is made for {found}"
-            + ("; M means bar, and this figure reads like psi" if found.unit == "bar" else ""),
-            sources.METRIC if found.unit == "bar" else sources.ORIGINAL_MARKS,
-        )
+        _impossible(draft, mark, found)
         return None
     low = row.service_min is not None and value < row.service_min
     high = row.service_max is not None and value > row.service_max
@@ -134,7 +130,15 @@ def _within(draft: Draft, row: Specification, mark: str, found: Quantity) -> Qua
     return found
 
 
-_HIGH = frozenset({"3A", "3AA", "3AL"})
+def _impossible(draft: Draft, mark: str, found: Quantity) -> None:
+    """Warn of a pressure that no cylinder has."""
+    metric = found.unit == "bar"
+    draft.warn(
+        "metric_figure_too_high" if metric and found.value else "pressure_impossible",
+        f"{mark}{found.value}: no cylinder is made for {found}"
+        + ("; M means bar, and this figure reads like psi" if metric else ""),
+        sources.METRIC if metric else sources.ORIGINAL_MARKS,
+    )
 
 
 def allowed(row: Specification) -> str:

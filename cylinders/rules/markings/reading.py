@@ -107,8 +107,8 @@ class Reading:
         ends += [date for date in (self.un and self.un.final_date,) if date]
         ends += [date for date in (self.un and self.un.service_date,) if date]
         original = self.original
-        if original and original.row.life_years and original.test_date:
-            ends.append(original.test_date.plus_months(12 * original.row.life_years))
+        if original and original.life_end:
+            ends.append(original.life_end)
         return min(ends, default=None)
 
     @property

@@ -76,21 +76,8 @@ def measure(draft: Draft, match: re.Match[str]) -> int:
     if not draft.un_mode:
         return 0
     figure, unit = match.group("measure_figure", "measure_unit")
-    if unit == "BAR":
-        draft.ask(
-            "pressure_kind",
-            f"{match[0]} has neither PH nor PW before it. Which pressure is it?",
-            f"test pressure PH{figure}BAR",
-            f"working pressure PW{figure}BAR",
-        )
-        return match.end()
-    if unit.startswith("LB"):
-        draft.warn(
-            "mass_in_pounds",
-            f"{match[0]}: the mass of a UN stamp is in KG; it is not taken over",
-            sources.UN_MARKS,
-        )
-        return draft.leave(match.start(), match.end())
+    if unit == "BAR" or unit.startswith("LB"):
+        return _without_kind(draft, match, figure, unit)
     value = number(draft, figure)
     if unit == "KG":
         stamp(draft).empty_mass_kg = _not_zero(draft, match[0], value)
@@ -99,6 +86,24 @@ def measure(draft: Draft, match: re.Match[str]) -> int:
     else:
         stamp(draft).water_capacity_l = _capacity(draft, match[0], figure, value)
     return match.end()
+
+
+def _without_kind(draft: Draft, match: re.Match[str], figure: str, unit: str) -> int:
+    """Ask which pressure a bare BAR is; leave a mass in pounds unread."""
+    if unit == "BAR":
+        draft.ask(
+            "pressure_kind",
+            f"{match[0]} has neither PH nor PW before it. Which pressure is it?",
+            f"test pressure PH{figure}BAR",
+            f"working pressure PW{figure}BAR",
+        )
+        return match.end()
+    draft.warn(
+        "mass_in_pounds",
+        f"{match[0]}: the mass of a UN stamp is in KG; it is not taken over",
+        sources.UN_MARKS,
+    )
+    return draft.leave(match.start(), match.end())
 
 
 def volume(draft: Draft, match: re.Match[str]) -> int:

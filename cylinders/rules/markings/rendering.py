@@ -23,11 +23,9 @@ _PERMIT_STYLE = {"exemption (older)": "E", "special permit": "SP"}
 
 
 def render(mark: Mark) -> str:
-    """Return ``mark`` as stamped text; what is ``None`` is left out.
+    """Return ``mark`` as stamped text; ``ValueError`` for a date whose order is open.
 
-    Years have two digits where the stamp has them, so a date comes back the same as long as the
-    century rule of :mod:`cylinders.rules.markings.dates` gives it. A date whose order is open
-    has no one spelling: it raises ``ValueError``.
+    Years have two digits where stamps have them; the century rule of ``dates`` gives them back.
     """
     match mark:
         case OriginalMark():

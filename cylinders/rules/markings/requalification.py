@@ -14,7 +14,7 @@ from cylinders.rules.markings.originals import ask_serial_or
 from cylinders.rules.month import Month
 from cylinders.rules.symbols import find_symbol
 
-_SYMBOL = re.compile(r"\u2605|\*{1,3}|[<(]?STAR[>)]?|\+|AE[ /]UE|UE[ /]AE|[A-Z]{1,2}")
+_SYMBOL = re.compile(r"\u2605|[<(*]?STAR[>)*]?|\*{1,3}|\+|AE[ /]UE|UE[ /]AE|[A-Z]{1,2}")
 _USUAL_RIN = re.compile(r"[A-Z][0-9]{3}")
 _DIGIT_LIKE = str.maketrans("OQDILSZB", "00011528")
 _TWO_DIGITS = 2
@@ -96,21 +96,27 @@ def _add(draft: Draft, match: re.Match[str], month: str, rin: str, year: str, wr
     draft.marks.append(mark)
     draft.requalified = True
     draft.close()
-    if future:
+    if future or full_year < RIN_FLOOR:
+        _odd_date(draft, mark)
+    for symbol in symbols:
+        check_symbol(draft, symbol)
+    return match.end()
+
+
+def _odd_date(draft: Draft, mark: RequalificationMark) -> None:
+    """Warn of a date that lies ahead, or before there were RINs."""
+    if mark.future:
         draft.warn(
             "date_ahead",
             f"Requalification {mark.date} lies after {draft.on}: it is refused",
             sources.REQUALIFICATION_MARKS,
         )
-    elif full_year < RIN_FLOOR:
+    else:
         draft.warn(
             "date_implausible",
             f"Requalification {mark.date}: no RIN was stamped before {RIN_FLOOR}",
             sources.CENTURY,
         )
-    for symbol in symbols:
-        check_symbol(draft, symbol)
-    return match.end()
 
 
 def _impossible(draft: Draft, match: re.Match[str], month: str, year: str) -> None:

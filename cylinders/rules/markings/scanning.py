@@ -64,16 +64,15 @@ _HANDLERS: dict[str | None, Callable[[Draft, re.Match[str]], int]] = {
 def read(text: str, *, on: dt.date, country: str = "US") -> Reading:
     """Return what is stamped in ``text``, judged on the day ``on``.
 
-    ``country`` (two letters) is whose stamps stand without a RIN: it decides what a lone date
-    stands for. Any text is answered; nothing is raised. Sources: 49 CFR 178.35(f), 178.65(i),
-    178.71(q), 180.205(i)(2), 180.213 (2019-10-01 edition); other conventions as cited in each
-    warning.
+    ``country`` (two letters) decides what a date without a RIN stands for. Any text is answered;
+    nothing is raised. Sources: 49 CFR 178.35(f), 178.65(i), 178.71(q), 180.205(i)(2), 180.213
+    (2019-10-01 edition); other conventions as cited in each warning.
     """
     clean = normalise(text)
-    draft = Draft(
-        text, clean, on=on, country=country.upper(), un_mode=UN_HINT.search(clean.text) is not None
-    )
+    un_mode = UN_HINT.search(clean.text) is not None
+    draft = Draft(text, clean, on=on, country=country.upper(), un_mode=un_mode)
     _scan(draft)
+    originals.settle(draft)
     runs = draft.runs()
     marks = finished(draft)
     dual = compare(draft)
@@ -81,16 +80,8 @@ def read(text: str, *, on: dt.date, country: str = "US") -> Reading:
     check(draft, marks, unread)
     if runs:
         ask_about(draft, runs)
-    return Reading(
-        text,
-        on,
-        draft.country,
-        marks,
-        dual,
-        tuple(draft.warnings),
-        tuple(draft.questions),
-        unread,
-    )
+    warnings, questions = tuple(draft.warnings), tuple(draft.questions)
+    return Reading(text, on, draft.country, marks, dual, warnings, questions, unread)
 
 
 def _scan(draft: Draft) -> None:

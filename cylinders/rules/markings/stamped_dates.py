@@ -80,21 +80,17 @@ def _alone(
     inspector: str | None = None,
     letter: str | None = None,
 ) -> None:
-    """Add a date that belongs to no other mark; ask what it stands for where that is open."""
+    """Add a date that belongs to no other mark, and what there is to say of it."""
     ahead = _ahead(draft, month)
-    draft.marks.append(
-        DateMark(
-            month,
-            order,
-            role=role,
-            symbol=joined(symbols),
-            inspector_mark=inspector,
-            letter=letter,
-            future=ahead,
-        )
-    )
+    written = joined(symbols)
+    draft.marks.append(DateMark(month, order, role, (), written, inspector, letter, ahead))
     for symbol in symbols:
         check_symbol(draft, symbol)
+    _role_and_day(draft, month, role, ahead=ahead)
+
+
+def _role_and_day(draft: Draft, month: Month, role: str | None, *, ahead: bool) -> None:
+    """Ask what a lone date stands for where that is open; warn where it lies ahead."""
     if role is None:
         draft.ask(
             "date_role",

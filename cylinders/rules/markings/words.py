@@ -142,6 +142,11 @@ def take_serial(draft: Draft, text: str, end: int) -> None:
         )
         return
     draft.serial, draft.serial_end = text, end
+    _doubt(draft, text)
+
+
+def _doubt(draft: Draft, text: str) -> None:
+    """Warn of a serial number of unusual length; ask about look-alikes in it."""
     if len(text) == 1 or len(text) > _LONG:
         draft.warn(
             "serial_length",

@@ -93,6 +93,18 @@ def test_a_specification_that_is_not_in_the_table_is_not_made_to_fit() -> None:
     assert reading_of("TC-39M200").original is None
 
 
+def test_a_figure_below_a_mark_that_may_be_the_serial_number_is_asked_about() -> None:
+    reading = reading_of("DOT-3AL\n4521")
+    assert reading.original is not None
+    assert (reading.original.service_pressure, reading.original.serial) == (None, None)
+    assert asked(reading)["pressure_or_serial"] == (
+        "service pressure 4521 psi",
+        "serial number 4521",
+    )
+    assert original("DOT-3AA\n2015\nZ1").service_pressure == psi(2015)
+    assert original("DOT-3AL\n3000").service_pressure == psi(3000)
+
+
 def test_thousands_marks_are_asked_about() -> None:
     for text in ("DOT-3AL3,000", "DOT-3AL3.000"):
         assert original(text).service_pressure is None

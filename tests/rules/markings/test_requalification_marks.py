@@ -44,7 +44,19 @@ def test_the_rin_is_read_in_every_layout(text: str) -> None:
 
 @pytest.mark.parametrize(
     "star",
-    ["\u2605", "\u2606", "*", "**", "STAR", "star", "<star>", "(STAR)", "\u2b50\ufe0f", "\u272a"],
+    [
+        "\u2605",
+        "\u2606",
+        "*",
+        "**",
+        "STAR",
+        "star",
+        "<star>",
+        "(STAR)",
+        "*star*",
+        "\u2b50\ufe0f",
+        "\u272a",
+    ],
 )
 def test_a_star_is_a_star_in_every_spelling(star: str) -> None:
     assert only(f"11 B4/65 19 {star}") == RequalificationMark(Month(2019, 11), "B456", "star")
