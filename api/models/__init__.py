@@ -1,8 +1,9 @@
 """What only the edge knows: keys of labs, links of customers, posts and forms once answered."""
 
+from api.models.failed_sign_in import FailedSignIn
 from api.models.lab_key import LabKey
 from api.models.received_post import ReceivedPost
 from api.models.sent_form import SentForm
 from api.models.status_link import StatusLink
 
-__all__ = ["LabKey", "ReceivedPost", "SentForm", "StatusLink"]
+__all__ = ["FailedSignIn", "LabKey", "ReceivedPost", "SentForm", "StatusLink"]

@@ -1,13 +1,18 @@
-"""Signing in: for staff alone."""
+"""Signing in: for staff alone, and not by guessing."""
 
 from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.models import User
 from django.contrib.auth.views import LoginView
-from django.http import HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
+from django.utils.decorators import method_decorator
+from django.views.decorators.debug import sensitive_post_parameters
 
 from api.pages import once
+from api.pages.bench import lock_out
 from api.pages.fields import PageRenderer
+
+_TOO_MANY = 429
 
 
 class StaffLogin(AuthenticationForm):
@@ -30,7 +35,31 @@ class SignIn(LoginView):
     authentication_form = StaffLogin
     redirect_authenticated_user = False
 
+    @method_decorator(sensitive_post_parameters("password"))
+    def post(self, request: HttpRequest, *args: str, **kwargs: str) -> HttpResponse:
+        """Look whether the door is shut before any password is tried."""
+        if lock_out.is_shut(name=self._name, address=self._address, at=timezone.now()):
+            context = self.get_context_data(form=self.authentication_form(request), shut=True)
+            response = self.render_to_response(context, status=_TOO_MANY)
+            response.headers["Retry-After"] = str(int(lock_out.WINDOW.total_seconds()))
+            return response
+        return super().post(request, *args, **kwargs)
+
     def form_valid(self, form: AuthenticationForm) -> HttpResponse:
         """Sign in."""
+        lock_out.forget(name=self._name, address=self._address)
         once.sweep(now=timezone.now())
         return super().form_valid(form)
+
+    def form_invalid(self, form: AuthenticationForm) -> HttpResponse:
+        """Count it."""
+        lock_out.count_wrong(name=self._name, address=self._address, at=timezone.now())
+        return super().form_invalid(form)
+
+    @property
+    def _name(self) -> str:
+        return self.request.POST.get("username", "")
+
+    @property
+    def _address(self) -> str:
+        return str(self.request.META.get("REMOTE_ADDR", ""))

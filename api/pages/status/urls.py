@@ -3,6 +3,7 @@
 from django.urls import path
 
 from api.pages.status.calendar import calendar
+from api.pages.status.certificate import certificate, key_set, verify
 from api.pages.status.decline import decline
 from api.pages.status.page import status
 from api.pages.status.robots import robots
@@ -10,6 +11,9 @@ from api.pages.status.robots import robots
 urlpatterns = [
     path("s/<str:token>", status, name="status"),
     path("s/<str:token>/calendar.ics", calendar, name="status-calendar"),
+    path("s/<str:token>/certificates/<int:number>", certificate, name="certificate"),
+    path("verify", verify, name="verify"),
+    path(".well-known/jwks.json", key_set, name="keys"),
     path("u/<str:signature>/<str:value>", decline, name="decline"),
     path("robots.txt", robots, name="robots"),
 ]

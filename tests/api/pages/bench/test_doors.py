@@ -1,8 +1,12 @@
+import datetime as dt
+
 import pytest
+import time_machine
 from django.contrib.auth.models import User
 from django.test import Client
 from django.urls import URLPattern, reverse
 
+from api.models import FailedSignIn
 from api.pages import urls
 from tests import makers
 from tests.api.pages.bench.desk import Desk
@@ -91,3 +95,61 @@ def test_a_button_that_is_not_on_the_page_is_refused(desk: Desk) -> None:
 )
 def test_what_is_not_there_is_not_found(desk: Desk, address: str) -> None:
     assert desk.open(f"/bench/{address}").status == 404
+
+
+def _try(password: str, name: str = "tessa", address: str = "192.0.2.7") -> int:
+    sent = {"username": name, "password": password}
+    return int(Client(REMOTE_ADDR=address).post("/bench/login/", sent).status_code)
+
+
+@pytest.mark.django_db
+def test_the_sixth_guess_finds_the_door_shut_even_when_it_is_right() -> None:
+    makers.make_technician()
+    assert [_try(f"guess {number}") for number in range(5)] == [200] * 5
+    assert _try("wet-gloves-7") == 429
+    assert _try("wet-gloves-7", "TESSA ") == 429, "the same name in another spelling"
+    assert _try("wet-gloves-7", address="192.0.2.8") == 302, "from elsewhere she gets in"
+
+
+@pytest.mark.django_db
+def test_the_door_opens_again_after_a_quarter_of_an_hour() -> None:
+    makers.make_technician()
+    for number in range(5):
+        _try(f"guess {number}")
+    with time_machine.travel(makers.NOON + dt.timedelta(minutes=14, seconds=59), tick=False):
+        assert _try("wet-gloves-7") == 429
+    with time_machine.travel(makers.NOON + dt.timedelta(minutes=15), tick=False):
+        assert _try("wet-gloves-7") == 302
+
+
+@pytest.mark.django_db
+def test_a_right_password_clears_the_slips_before_it() -> None:
+    makers.make_technician()
+    for _ in range(3):
+        assert [_try("slip") for _ in range(4)] == [200] * 4
+        assert _try("wet-gloves-7") == 302
+
+
+@pytest.mark.django_db
+def test_guesses_from_many_addresses_shut_the_name_and_many_names_shut_the_address() -> None:
+    makers.make_technician()
+    for number in range(20):
+        assert _try("guess", address=f"198.51.100.{number}") == 200
+    assert _try("wet-gloves-7", address="203.0.113.1") == 429
+    for number in range(40):
+        assert _try("guess", f"name{number}", "203.0.113.9") == 200
+    assert _try("guess", "somebody else", "203.0.113.9") == 429
+
+
+@pytest.mark.django_db
+def test_a_shut_door_and_the_count_tell_no_name() -> None:
+    makers.make_technician()
+    for number in range(5):
+        _try(f"guess {number}")
+        _try(f"guess {number}", "nobody")
+    known = Client(REMOTE_ADDR="192.0.2.7").post("/bench/login/", {"username": "tessa"})
+    unknown = Client(REMOTE_ADDR="192.0.2.7").post("/bench/login/", {"username": "nobody"})
+    assert known.status_code == unknown.status_code == 429
+    assert known.headers["Retry-After"] == "900"
+    assert "quarter of an hour" in known.content.decode()
+    assert not [row for row in FailedSignIn.objects.values_list("name", flat=True) if "tess" in row]
