@@ -15,7 +15,7 @@ from django.utils import timezone
 
 from api import at_the_lab
 from cylinders.facts import Actor
-from cylinders.models import TestRecord
+from cylinders.models import Cylinder, TestRecord
 from cylinders.operations import retest
 from cylinders.queries import for_lab
 from cylinders.queries.for_lab import Stamped
@@ -46,8 +46,18 @@ def read(value: object) -> TestBody:
     return body
 
 
-def receive(*, lab_id: int, value: object, at: dt.datetime, by: Actor) -> Received:
-    """Store and judge one record of a cylinder in that lab's hands.
+def receive(
+    *,
+    lab_id: int,
+    value: object,
+    at: dt.datetime,
+    by: Actor,
+    picked: Cylinder | None = None,
+) -> Received:
+    """Store and judge one record of a cylinder that was sent to that lab.
+
+    The body names the cylinder, unless a person ``picked`` it: then a serial that differs is a
+    contradiction for the judgement and not another cylinder.
 
     Raises ``UnusableBody`` for a wrong shape, and :class:`Refused`: ``cylinder_not_found``,
     ``cylinder_ambiguous``, ``tag_retired``, ``reference_used``, ``tested_in_future``, or what the
@@ -62,7 +72,7 @@ def receive(*, lab_id: int, value: object, at: dt.datetime, by: Actor) -> Receiv
     held = for_lab.records(lab_id=lab_id).filter(lab_reference=body.lab_reference).first()
     if held is not None:
         return _again(held, text)
-    cylinder = at_the_lab.named(
+    cylinder = picked or at_the_lab.named(
         lab_id=lab_id,
         tag=body.cylinder.tag or "",
         stamped=Stamped(

@@ -11,5 +11,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("admin/", admin.site.urls),
     path("api/v1/", include("api.v1.urls")),
     path("", include("api.pages.status.urls")),
+    path("", include("api.pages.scanner.urls")),
+    path("", include("api.pages.lab.urls")),
     path("", include("api.pages.urls")),
 ]

@@ -4,13 +4,17 @@ A cylinder is in a lab's hands from the moment its consignment left until it was
 long as its visit is open. Nothing here names an owner.
 """
 
+import datetime as dt
 import re
 from collections.abc import Collection
 from dataclasses import dataclass
 
 from django.db.models import Count, Q, QuerySet
 
-from cylinders.models import Consignment, ConsignmentLine, Cylinder, TestRecord
+from cylinders.models import Consignment, ConsignmentLine, Cylinder, Lab, TestRecord
+from cylinders.queries.tested import known_cylinder, lab_standing, previous_tests
+from cylinders.rules import judgement
+from cylinders.rules.judgement import Judgement, TestBody
 
 _SEPARATORS = re.compile(r"[\s\-./]+")
 
@@ -94,6 +98,17 @@ def references_by_order(
         if order is not None:
             found.setdefault(order, []).append(reference)
     return found
+
+
+def judged(*, lab_id: int, cylinder: Cylinder, body: TestBody, on: dt.date) -> Judgement:
+    """What a record would be judged to be if it were sent now; nothing is stored."""
+    return judgement.judge(
+        body,
+        on=on,
+        lab=lab_standing(Lab.objects.get(pk=lab_id)),
+        known_cylinder=known_cylinder(cylinder),
+        previous=previous_tests(cylinder),
+    )
 
 
 def _marks_of(cylinder: Cylinder) -> Stamped:

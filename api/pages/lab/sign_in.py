@@ -1,0 +1,128 @@
+"""The lab's way in: its key, once a browser. The session keeps the number of the key, no secret.
+
+Each page asks again whether that key still opens: a key that was revoked ends its sessions too.
+"""
+
+import datetime as dt
+from typing import Any
+
+from django import forms
+from django.core.cache import cache
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http.response import HttpResponseBase
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+from django.views import View
+
+from api import keys
+from api.models import LabKey
+from api.pages.fields import PageForm
+from cylinders.facts import Actor
+from cylinders.models import Lab
+from cylinders.rules.refusal import Refused
+
+#: where the session keeps the number of the key
+SESSION = "lab_key"
+MOST_TRIES, WINDOW = 10, 60  # tries from one address in so many seconds
+FAULTS, TOO_MANY = 422, 429
+
+
+class KeyForm(PageForm):
+    """The key, as the shop gave it."""
+
+    key = forms.CharField(
+        label="Your lab's key",
+        help_text="As the shop gave it to you: eight symbols, a dot, 43 symbols.",
+        max_length=100,
+        widget=forms.PasswordInput(
+            attrs={"autocomplete": "current-password", "autofocus": True, "spellcheck": "false"},
+        ),
+        error_messages={"required": "Paste the key here."},
+    )
+
+
+class SignIn(View):
+    """Show the field; take the key."""
+
+    def get(self, request: HttpRequest) -> HttpResponse:
+        """Ask for the key."""
+        return render(request, "lab/sign_in.html", {"form": KeyForm()})
+
+    def post(self, request: HttpRequest) -> HttpResponse:
+        """Open a fresh session for the lab, or say why not."""
+        if _tries(request) > MOST_TRIES:
+            said = {"form": KeyForm(), "refused": f"Too many tries. Wait {WINDOW} seconds."}
+            return render(request, "lab/sign_in.html", said, status=TOO_MANY)
+        form = KeyForm(request.POST)
+        if not form.is_valid():
+            return render(request, "lab/sign_in.html", {"form": form}, status=FAULTS)
+        try:
+            key = keys.check(form.cleaned_data["key"], at=timezone.now())
+            _must_send_results(key)
+        except Refused as refused:
+            said = {"form": KeyForm(), "refused": refused.says}
+            return render(request, "lab/sign_in.html", said, status=FAULTS)
+        request.session.cycle_key()
+        request.session[SESSION] = key.pk
+        return HttpResponseRedirect(reverse("lab"))
+
+
+class SignOut(View):
+    """Forget the lab and what its pages kept; a post, so that no picture's address can do it."""
+
+    def post(self, request: HttpRequest) -> HttpResponse:
+        """End the session."""
+        request.session.flush()
+        return HttpResponseRedirect(reverse("lab-sign-in"))
+
+
+class LabPage(View):
+    """A page for a lab; ``at`` is the moment, ``on`` the shop's day, ``by`` the lab in history."""
+
+    at: dt.datetime
+    on: dt.date
+    by: Actor
+    lab: Lab
+
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        """Ask the clock, see which lab it is, and go on; strangers are asked for the key."""
+        self.at = timezone.now()
+        self.on = timezone.localdate(self.at)
+        number = request.session.get(SESSION) or 0
+        found = LabKey.objects.select_related("lab").filter(pk=number).first()
+        try:
+            if found is None:
+                return HttpResponseRedirect(reverse("lab-sign-in"))
+            self.lab = keys.still_live(found, at=self.at).lab
+            _must_send_results(found)
+        except Refused as refused:
+            request.session.pop(SESSION)
+            said = {"form": KeyForm(), "refused": refused.says}
+            return render(request, "lab/sign_in.html", said, status=401)
+        self.by = Actor("lab", str(self.lab.pk))
+        return super().dispatch(request, *args, **kwargs)
+
+    def show(
+        self, request: HttpRequest, template: str, status: int = 200, **context: Any
+    ) -> HttpResponse:
+        """Render a page of the lab."""
+        return render(request, template, {"lab": self.lab, "on": self.on} | context, status=status)
+
+
+def _must_send_results(key: LabKey) -> None:
+    missing = {keys.Scope.WRITE_RESULTS, keys.Scope.READ_CYLINDERS} - set(key.scopes)
+    if missing:
+        says = f"This key may not be used for pages: it lacks {', '.join(sorted(missing))}."
+        raise Refused("scope_missing", says)
+
+
+def _tries(request: HttpRequest) -> int:
+    """How often this address has tried in the present window, this time included."""
+    window = int(timezone.now().timestamp()) // WINDOW
+    name = f"lab-sign-in-{request.META.get('REMOTE_ADDR', '')}-{window}"
+    cache.add(name, 0, timeout=2 * WINDOW)
+    try:
+        return cache.incr(name)
+    except ValueError:  # dropped by the cache between the two calls
+        return 1

@@ -1,0 +1,18 @@
+"""The lab's pages, and the pages about problems; mounted at the root."""
+
+from django.urls import path
+
+from api.pages.lab import problem_pages
+from api.pages.lab.enter import Enter
+from api.pages.lab.in_hand import InHand, Record
+from api.pages.lab.sign_in import SignIn, SignOut
+
+urlpatterns = [
+    path("lab/", InHand.as_view(), name="lab"),
+    path("lab/sign-in/", SignIn.as_view(), name="lab-sign-in"),
+    path("lab/sign-out/", SignOut.as_view(), name="lab-sign-out"),
+    path("lab/cylinders/<int:line>/", Enter.as_view(), name="lab-enter"),
+    path("lab/records/<str:reference>/", Record.as_view(), name="lab-record"),
+    path("problems/", problem_pages.problems, name="problems"),
+    path("problems/<slug:code>", problem_pages.problem, name="problem"),
+]
