@@ -79,7 +79,7 @@ def _stamped(
     if isinstance(tables, NoPeriod):
         return own
     computed = _earliest(tables, facts, on) if tables else own
-    earlier = computed.due is not None and computed.due < month.last_day
+    earlier = computed.due is not None and Month.of(computed.due) < month
     return computed if earlier else own
 
 

@@ -355,7 +355,7 @@ def test_a_stamped_next_date_counts_unless_the_tests_end_earlier(
 
 
 @pytest.mark.parametrize(
-    ("months", "words"), [(60, "5 years"), (12, "1 year"), (30, "30 months"), (36, "3 years")]
+    ("months", "words"), [(60, "5 years"), (12, "1 year"), (24, "2 years"), (30, "30 months")]
 )
 def test_a_period_is_told_in_years_where_it_is_whole_years(months: int, words: str) -> None:
     extra = ExtraRows(permits=(replace(PERMIT, interval_months=months),))
