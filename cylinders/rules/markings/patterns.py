@@ -45,11 +45,12 @@ _SYMBOLS = rf"(?:[ ]{{0,3}}{_SYMBOL}){{0,3}}"
 _CELL = r"[A-Z0-9?_]"
 
 # --- requalification ------------------------------------------------------------------------
-#: 9 A1/32 06   9 A1 32 06   9 A1 <line> 32 06
+#: 9 A1/32 06   9A1/3206   9 A1 32 06   9 A1 <line> 32 06
 _ROWS = (
-    rf"(?P<rows>(?P<rows_month>[0-9]{{1,2}})(?:{_GAP}|[-.])\[?(?P<rows_top>{_CELL}{{2}})"
+    rf"(?P<rows>(?P<rows_month>[0-9]{{1,2}})(?:{_GAP}|[-.]|(?=[A-Z][0-9]/))"
+    rf"\[?(?P<rows_top>{_CELL}{{2}})"
     rf"(?P<rows_by>[ ]{{0,4}}[/\n][ ]{{0,8}}|[ ]{{1,4}})(?P<rows_bottom>{_CELL}{{2}})\]?"
-    rf"(?:{_GAP}|[-.])(?P<rows_year>{_YEAR})(?P<rows_symbol>{_SYMBOLS}){_STOP})"
+    rf"(?:{_GAP}|[-./]|(?<=/[0-9]{{2}}))(?P<rows_year>{_YEAR})(?P<rows_symbol>{_SYMBOLS}){_STOP})"
 )
 #: 9 A1 06 <line> 32
 _SPLIT = (
@@ -139,7 +140,7 @@ _MEASURE = (
 )
 _VOLUME = rf"(?P<volume>V[ ]?(?P<volume_figure>{_NUMBER})[ ]?L{_END})"
 _APPROVAL = (
-    r"(?P<approval>(?P<approval_country>[A-Z]{1,3})/(?P<approval_no>[A-Z][A-Z0-9]{0,7})"
+    r"(?P<approval>(?P<approval_country>[A-Z]{1,3})/(?P<approval_no>[A-Z0-9]{2,8})"
     rf"(?!{_CLOSE}|[/-]))"
 )
 _LIFE = (

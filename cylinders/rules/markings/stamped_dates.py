@@ -26,7 +26,7 @@ UN_INITIAL = "UN initial inspection"
 _NO_INSPECTOR = frozenset(
     {"UN", "H", "UW", "NRC", "RCP", "DATE", "TEST", "MFG", "BORN", "EXP", "DUE", "NEXT", "LAST"}
 )
-_FULL_YEAR, _SHORT_YEAR = 4, 2
+_FULL_YEAR, _SHORT_YEAR, _BOTH_FULL = 4, 2, 4
 
 
 def _ahead(draft: Draft, month: Month) -> bool:
@@ -106,6 +106,8 @@ def _role_and_day(draft: Draft, month: Month, role: str | None, *, ahead: bool) 
 def pair(draft: Draft, match: re.Match[str]) -> int:
     """Read two short numbers: "5-95", "13/7", "03-05", "24/03 F"."""
     first, by, second, written = match.group("pair_first", "pair_by", "pair_second", "pair_symbol")
+    if by == "." and len(first + second) < _BOTH_FULL:
+        return 0  # a decimal number
     symbols = symbols_of(written)
     us_stamp = draft.date_open and bool(draft.pending) and draft.country in US_ORDER
     if us_stamp and len(second) == _SHORT_YEAR:
@@ -206,11 +208,25 @@ def inspected(draft: Draft, match: re.Match[str]) -> int:
         return 0
     symbols = symbols_of(written)
     if draft.date_open:
-        draft.inspector = inspector
+        _take_inspector(draft, match.start(), inspector)
         _first_test(draft, month, symbols)
     else:
         _alone(draft, month, "M-YY", symbols, role=ORIGINAL_TEST, inspector=inspector)
     return match.end()
+
+
+def _take_inspector(draft: Draft, place: int, inspector: str) -> None:
+    """Keep the inspector's mark; ask where letters behind the number may be the maker's."""
+    beside = draft.serial and "\n" not in draft.text[draft.serial_end : place]
+    if draft.pending and beside and draft.maker is None:
+        draft.ask(
+            "maker_or_inspector",
+            f"One mark stands between number and date. Whose is {inspector}?",
+            f"maker {inspector}",
+            f"inspector {inspector}",
+        )
+    else:
+        draft.inspector = inspector
 
 
 def _inspected_month(draft: Draft, first: str, second: str) -> Month | None:

@@ -17,7 +17,9 @@ _PARTED = re.compile(r"([A-Z]{1,4})[ ]{1,3}([0-9][0-9A-Z]{1,15})(?=[ ]{0,8}(?:\n
 _PARTED = re.compile(r"([A-Z]{1,4})[ ]{1,3}([0-9][0-9A-Z]{1,15})(?=[ ]{0,8}(?:\n|\Z))")
 _MAKER = re.compile(r"[A-Z]{1,4}")
 #: what may follow a maker's symbol: the end of the line, or the inspector's mark with a date
-_AFTER_MAKER = re.compile(r"[ ]{0,8}(?:\n|\Z|[A-Z]{1,4}[ ]{1,8}[0-9]{1,2}[-./][0-9])")
+_AFTER_MAKER = re.compile(
+    r"[ ]{0,8}(?:\n|\Z|[A-Z]{1,4}[ ]{1,8}[0-9]{1,2}[-./][0-9]|[0-9]{1,2}[ ]?[A-Z]{1,2}[ ]?[0-9]{2})"
+)
 _NO_MAKER = frozenset(["AIR", "OXY", "O2", "EAN", "NRC", "USA", "SPUN", "PLUG", "MADE", "BY"])
 _CLOSURES = frozenset(["SPUN", "PLUG"])
 _LOOK_ALIKE = re.compile(r"(?<=[0-9])[OILSBZQ](?=[0-9])|[OIQ](?=[0-9])|(?<=[0-9])[OIQ]")

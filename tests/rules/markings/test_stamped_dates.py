@@ -68,6 +68,12 @@ def test_an_impossible_date_is_left_unread(text: str) -> None:
     assert ("impossible_date" in warned(reading)) is (text != "F")
 
 
+def test_a_decimal_number_is_no_date() -> None:
+    assert unread(reading_of("DOT-3AL3000 Z1 M9999 TW 16.6")) == ["TW 16.6"]
+    assert reading_of("16.6").marks == ()
+    assert asked(reading_of("03.05"))["date_order"]
+
+
 def test_two_readings_are_asked_with_the_countrys_own_first() -> None:
     us = ("2005-03 (US month-year)", "2003-05 (year-month)")
     assert asked(reading_of("03-05"))["date_order"] == us

@@ -58,6 +58,7 @@ def test_its_tokens_may_stand_in_any_order_on_one_line() -> None:
         ("FINAL 2041/03", "final_date", Month(2041, 3)),
         ("SERVICE: 2036-03", "service_date", Month(2036, 3)),
         ("UW", "underwater", True),
+        ("I/1234", "approval_no", "1234"),
         ("M9999", "manufacturer_mark", "M9999"),
         ("AA 6061", "alloy", "6061"),
         ("M18*1,5", "thread", "M18x1.5"),

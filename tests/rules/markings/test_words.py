@@ -81,6 +81,17 @@ def test_letters_are_a_maker_only_in_the_makers_place() -> None:
     assert original("DOT-3AL3000\nXY").manufacturer_mark is None
 
 
+def test_one_mark_between_number_and_date_may_be_the_makers_or_the_inspectors() -> None:
+    reading = reading_of("DOT-3AA2400 123456 XYZ 6-85")
+    assert asked(reading)["maker_or_inspector"] == ("maker XYZ", "inspector XYZ")
+    assert original("DOT-3AA2400 123456 XYZ 6-85").inspector_mark is None
+    assert original("DOT-3AA2400 123456 XYZ 6-85").manufacturer_mark is None
+    assert original("DOT-3AA2400 123456\nXYZ 6-85").inspector_mark == "XYZ"
+    assert original("DOT-3AA2400 123456 M9999 XYZ 6-85").inspector_mark == "XYZ"
+    both = original("ICC-3AA2250 X1234 QRS 5 A 62")
+    assert (both.manufacturer_mark, both.inspector_mark) == ("QRS", "A")
+
+
 def test_two_makers_numbers_are_asked_about() -> None:
     reading = reading_of("DOT-3AL3000 Z1\nM9999 M8888")
     assert asked(reading)["two_makers"] == ("M9999", "M8888")
