@@ -13,6 +13,7 @@ urlpatterns = [
     path("s/<str:token>/calendar.ics", calendar, name="status-calendar"),
     path("s/<str:token>/certificates/<int:number>", certificate, name="certificate"),
     path("verify", verify, name="verify"),
+    path("VERIFY", verify),
     path(".well-known/jwks.json", key_set, name="keys"),
     path("u/<str:signature>/<str:value>", decline, name="decline"),
     path("robots.txt", robots, name="robots"),

@@ -45,6 +45,7 @@ class Check:
 class Tested:
     """One pressure test of a lab, as it was judged here."""
 
+    number: int
     on: dt.date
     method: str
     lab: str
@@ -102,6 +103,7 @@ def _tested(record: TestRecord) -> Tested:
     word, tone = _WORDS[record.verdict]
     next_due = record.answer["next_due"]
     return Tested(
+        number=record.pk,
         on=record.tested_on,
         method=_METHODS[body.method],
         lab=record.lab.name,

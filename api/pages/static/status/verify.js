@@ -1,0 +1,93 @@
+// Checks the certificate after the # of the address in this browser, with the keys in the page:
+// nothing is sent, so it also works without a network. Where the browser cannot do Ed25519, the
+// form below sends it to the shop instead.
+"use strict";
+(() => {
+  const form = document.getElementById("check");
+  const field = document.getElementById("certificate");
+  const verdict = document.getElementById("verdict");
+  const facts = document.getElementById("facts");
+  const keys = JSON.parse(document.getElementById("keys").textContent).keys;
+  const bytes = (text) =>
+    Uint8Array.from(atob(text.replace(/-/g, "+").replace(/_/g, "/")), (c) => c.charCodeAt(0));
+  const json = (text) => JSON.parse(new TextDecoder("utf-8", { fatal: true }).decode(bytes(text)));
+  const amount = (q) => (q ? `${q.value} ${q.unit}` : "");
+  const lines = (c) => [
+    ["Specification", c.mark],
+    ["Service pressure", amount(c.pressure)],
+    ["Serial", c.serial],
+    ["Maker's mark", c.maker],
+    ["Tested on", c.date],
+    ["Method", c.method.replaceAll("_", " ")],
+    ["Test pressure", amount(c.test_pressure)],
+    ["Total expansion", amount(c.total)],
+    ["Permanent expansion", amount(c.permanent)],
+    ["Share that stayed", c.percent ? `${c.percent} %` : ""],
+    ["Result as recorded", c.verdict],
+    ["Good through the end of", c.next_due],
+    ["Requalifier's number", c.rin],
+    ["Lab's record", c.record],
+  ];
+  const say = (tone, word, text) => {
+    const box = document.createElement("div");
+    box.className = `answer ${tone}`;
+    const strong = document.createElement("strong");
+    strong.textContent = word;
+    const p = document.createElement("p");
+    p.textContent = text;
+    box.append(strong, p);
+    verdict.replaceChildren(box);
+  };
+  const show = (claims) => {
+    facts.replaceChildren();
+    for (const [name, value] of lines(claims)) {
+      if (!value) continue;
+      const dt = document.createElement("dt");
+      const dd = document.createElement("dd");
+      dt.textContent = name;
+      dd.textContent = value;
+      facts.append(dt, dd);
+    }
+    facts.hidden = false;
+  };
+  const canCheck = async () => {
+    try {
+      await crypto.subtle.importKey("jwk", { kty: "OKP", crv: "Ed25519", x: keys[0].x }, "Ed25519", false, ["verify"]);
+      return true;
+    } catch {
+      return false;
+    }
+  };
+  const check = async (text) => {
+    facts.hidden = true;
+    const [head, body, signature, ...more] = text.replace(/\s/g, "").split(".");
+    try {
+      const header = json(head);
+      const jwk = keys.find((key) => key.kid === header.kid);
+      if (!jwk) return say("fail", "NOT GENUINE", "This was not signed by a key of this shop. Do not use it.");
+      if (header.alg !== "Ed25519" || more.length) throw new Error("form");
+      const plain = { kty: "OKP", crv: "Ed25519", x: jwk.x };
+      const key = await crypto.subtle.importKey("jwk", plain, "Ed25519", false, ["verify"]);
+      const signed = new TextEncoder().encode(`${head}.${body}`);
+      if (!(await crypto.subtle.verify("Ed25519", key, bytes(signature), signed))) throw new Error("signature");
+      show(json(body));
+      say("ok", "GENUINE", "Signed by the shop, and not changed since. Checked in this browser.");
+    } catch {
+      say("fail", "NOT GENUINE", "It was changed after it was signed, or not all of it was copied. Do not use it.");
+    }
+  };
+  const start = async () => {
+    if (!keys.length || !crypto.subtle || !(await canCheck())) {
+      field.value = location.hash.slice(1); // the form asks the shop
+      return;
+    }
+    form.addEventListener("submit", (event) => {
+      event.preventDefault();
+      check(field.value.split("#").pop());
+    });
+    const now = () => location.hash.length > 1 && check(location.hash.slice(1));
+    addEventListener("hashchange", now);
+    now();
+  };
+  start();
+})();

@@ -1,0 +1,145 @@
+"""The certificate of one test behind the owner's link, and the page that checks one offline."""
+
+from decimal import Decimal
+from functools import lru_cache
+from typing import Any
+
+from django.conf import settings
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.csrf import csrf_exempt
+from django.views.decorators.http import require_http_methods, require_safe
+
+from api import certificates, signing_keys
+from api.links import open_link
+from api.middleware import unlisted
+from api.models import StatusLink
+from api.pages.status.page import no_link
+from cylinders.models import RecordState, Shop, TestRecord
+from cylinders.queries.for_stranger import in_both
+from cylinders.rules.month import Month
+from cylinders.rules.quantity import Quantity
+from cylinders.rules.refusal import Refused
+from labels import qr
+from labels.qr import Symbol
+
+_NOT_FOUND, _REFUSED = 404, 422
+#: QR versions, smallest first, that hold a certificate and can still be read from paper.
+_VERSIONS = range(10, 27)
+_QUIET = 4  # modules
+_KEYS_FRESH = 3600  # seconds
+_PAGE_FRESH = 24 * 3600  # for a day a phone can check without a network
+
+
+@require_safe
+@unlisted
+def certificate(request: HttpRequest, token: str, number: int) -> HttpResponse:
+    """Show the certificate of test record ``number`` of the cylinder behind ``token``."""
+    at = timezone.now()
+    link = open_link(token, at=at)
+    if not isinstance(link, StatusLink):
+        return no_link(request, link)
+    records = TestRecord.objects.filter(cylinder=link.cylinder, state=RecordState.ATTACHED)
+    record = records.select_related("cylinder", "lab").filter(pk=number, verdict="passed").first()
+    if record is None:
+        context = {"shop": Shop.objects.first(), "ended": False}
+        return render(request, "status/no_link.html", context, status=_NOT_FOUND)
+    signed = certificates.sign(record, at=at)
+    address = f"{settings.PUBLIC_URL}{reverse('verify')}#{signed}"
+    symbol = _symbol(signed)
+    shown: dict[str, Any] = {
+        "shop": Shop.objects.first(),
+        "facts": facts_of(certificates.check(signed).claims),
+        "signed": signed,
+        "address": address,
+        "symbol": symbol,
+        "side": symbol.size + 2 * _QUIET if symbol else 0,
+        "token": token,
+        "lab": record.lab.name,
+    }
+    return render(request, "status/certificate.html", shown)
+
+
+@csrf_exempt  # it only answers; the page must also work where no cookie is kept
+@require_http_methods(["GET", "HEAD", "POST"])
+def verify(request: HttpRequest) -> HttpResponse:
+    """GET: the page that checks a certificate in the browser. POST: the same check done here."""
+    context: dict[str, Any] = {"shop": Shop.objects.first(), "keys": signing_keys.public()}
+    status = 200
+    if request.method == "POST":
+        text = request.POST.get("certificate", "").rpartition("#")[2]
+        try:
+            context["facts"] = facts_of(certificates.check(text).claims)
+        except Refused as refused:
+            context["refused"] = refused
+            status = _REFUSED
+    response = render(request, "status/verify.html", context, status=status)
+    if request.method != "POST":
+        response.headers["Cache-Control"] = f"public, max-age={_PAGE_FRESH}"
+    return response
+
+
+@require_safe
+def key_set(_request: HttpRequest) -> HttpResponse:
+    """The public keys (RFC 7517), for whoever checks certificates with a program."""
+    response = JsonResponse(signing_keys.public(), content_type="application/jwk-set+json")
+    response.headers["Cache-Control"] = f"public, max-age={_KEYS_FRESH}"
+    response.headers["Access-Control-Allow-Origin"] = "*"
+    return response
+
+
+def facts_of(claims: dict[str, Any]) -> list[tuple[str, str]]:
+    """What a certificate says, line by line, for a person."""
+    next_due = claims["next_due"]
+    end = f"{Month.parse(next_due).last_day:%d %B %Y}" if next_due else ""
+    lines = [
+        ("Specification", claims["mark"]),
+        ("Service pressure", in_both(_quantity(claims["pressure"]))),
+        ("Serial", claims["serial"]),
+        ("Maker's mark", claims["maker"]),
+        ("Tested on", claims["date"]),
+        ("Method", claims["method"].replace("_", " ")),
+        ("Test pressure", in_both(_quantity(claims["test_pressure"]))),
+        ("Total expansion", _plain(claims["total"])),
+        ("Permanent expansion", _plain(claims["permanent"])),
+        ("Share that stayed", f"{claims['percent']} %" if claims["percent"] else ""),
+        ("Result as recorded", claims["verdict"]),
+        ("Good through", end),
+        ("Requalifier's number", claims["rin"]),
+        ("Lab's record", claims["record"]),
+    ]
+    return [(name, value) for name, value in lines if value]
+
+
+def _quantity(value: dict[str, str] | None) -> Quantity | None:
+    return Quantity(Decimal(value["value"]), value["unit"]) if value else None
+
+
+def _plain(value: dict[str, str] | None) -> str:
+    return f"{value['value']} {value['unit']}" if value else ""
+
+
+@lru_cache(maxsize=64)
+def _symbol(signed: str) -> Symbol | None:
+    """The checking address as the smallest symbol that holds it; None where none on paper does.
+
+    Host and path are written in capitals, which take less room, and split so that the text does not
+    end on a whole byte, where the encoders disagree about the padding.
+    """
+    scheme, _, rest = settings.PUBLIC_URL.partition("://")
+    capitals = f"://{rest}{reverse('verify')}".upper()
+    ends_on_a_byte = (3 + 11 * (len(capitals) // 2) + 6 * (len(capitals) % 2)) % 8 == 0
+    kept = len(capitals) - ends_on_a_byte
+    segments: tuple[qr.Segment, ...] = (
+        (scheme, "byte"),
+        (capitals[:kept], "alphanumeric"),
+        (f"{capitals[kept:]}#{signed}", "byte"),
+    )
+    for version in _VERSIONS:
+        try:
+            return qr.make(segments, version=version, level="L")
+        except ValueError:
+            continue
+    return None
