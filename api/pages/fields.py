@@ -38,10 +38,14 @@ class PageRenderer(BaseRenderer):
         return self.engine.get_template(template_name)
 
 
+#: one for all forms: a renderer keeps the templates that it has read
+RENDERER = PageRenderer()
+
+
 class PageForm(forms.Form):
     """A form of the pages; faults stand beside their field, never in a browser's bubble."""
 
-    default_renderer = PageRenderer
+    default_renderer = RENDERER
     use_required_attribute = False
     required_css_class = "must"
 

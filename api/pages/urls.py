@@ -3,7 +3,7 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from api.pages.bench.board import Board
+from api.pages.bench.board import Board, Wall
 from api.pages.bench.cylinder import CylinderPage
 from api.pages.bench.ending import CondemnedPrint, Notice, Stop
 from api.pages.bench.filling import ContentsPrint, Filling, LimitsFragment
@@ -13,6 +13,7 @@ from api.pages.bench.inspection import Inspection, OxygenClean
 from api.pages.bench.intake import Intake
 from api.pages.bench.labels import LabelRun, LabelRunPrint, Labels
 from api.pages.bench.login import SignIn
+from api.pages.bench.months import Months
 from api.pages.bench.order import GoToNext
 from api.pages.bench.owner_links import OwnerLinks
 from api.pages.bench.reading import ReadingFragment
@@ -41,6 +42,8 @@ urlpatterns = [
     path("bench/scan/", Scan.as_view(), name="scan"),
     path("bench/find/", Find.as_view(), name="find"),
     path("bench/due/", Due.as_view(), name="due"),
+    path("bench/due/months/", Months.as_view(), name="months"),
+    path("bench/wall/", Wall.as_view(), name="wall"),
     path("bench/intake/", Intake.as_view(), name="intake"),
     path("bench/intake/reading/", ReadingFragment.as_view(), name="reading"),
     path("bench/tags/<str:code>/", TagPage.as_view(), name="tag"),

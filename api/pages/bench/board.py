@@ -47,6 +47,12 @@ class Board(BenchPage):
         }
 
 
+class Wall(Board):
+    """The board for a screen in the workshop: large, without names, looked at each minute."""
+
+    template = "pages/bench/wall.html"
+
+
 def waited(time: dt.timedelta) -> str:
     """How long something waits, in one unit, rounded down."""
     seconds = max(int(time.total_seconds()), 0)

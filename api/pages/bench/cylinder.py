@@ -13,6 +13,7 @@ from api.pages import fields
 from api.pages.bench.order import Next, next_of, stage_name
 from api.pages.bench.resolve import blank_code
 from api.pages.bench.tags import bench_host
+from api.pages.bench.trend import trend_of
 from api.pages.names import names_for
 from api.pages.page import BenchPage, Forms
 from api.pages.sentences import tell
@@ -117,6 +118,7 @@ class CylinderPage(BenchPage):
         order = cylinder.work_orders.filter(closed_at__isnull=True).first()
         entries = history.timeline(cylinder.pk)
         verdict = fit_for_fill(facts_of(cylinder), on=self.on)
+        records = list(cylinder.records.select_related("lab").order_by("-received_at"))
         return {
             "cylinder": cylinder,
             "order": order,
@@ -134,7 +136,8 @@ class CylinderPage(BenchPage):
             "verdict": verdict,
             "fill_word": _fill_word(verdict),
             "parts": self._parts(),
-            "records": cylinder.records.select_related("lab").order_by("-received_at"),
+            "records": records,
+            "trend": trend_of(records),
             "story": tell(entries, names_for(entries)),
         }
 

@@ -10,7 +10,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 
 from api.pages import once
 from api.pages.bench import lock_out
-from api.pages.fields import PageRenderer
+from api.pages.fields import RENDERER
 
 _TOO_MANY = 429
 
@@ -18,7 +18,7 @@ _TOO_MANY = 429
 class StaffLogin(AuthenticationForm):
     """Name and password of a member of staff."""
 
-    default_renderer = PageRenderer
+    default_renderer = RENDERER
     use_required_attribute = False
 
     def confirm_login_allowed(self, user: User) -> None:

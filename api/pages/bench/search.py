@@ -14,9 +14,12 @@ from api.pages.page import BenchPage
 from cylinders.models import Cylinder, WorkOrder
 from cylinders.queries.due import DueItem, due_list
 from cylinders.queries.find import search
+from cylinders.rules.month import Month
 from labels.scanning import Named
 
 LONGEST = 200
+DUE_YEAR = 365  # days
+LATE_MARK = "late"
 _NOT_KNOWN, _LATE = "Not known", "Overdue"
 
 
@@ -77,7 +80,12 @@ class DueGroup:
 
     name: str
     rows: tuple[DueRow, ...]
-    dated: bool
+    mark: str
+
+    @property
+    def dated(self) -> bool:
+        """Whether the days of the group differ, so that each is shown."""
+        return self.mark == LATE_MARK
 
 
 class Due(BenchPage):
@@ -85,7 +93,7 @@ class Due(BenchPage):
 
     template = "pages/bench/due.html"
     tab = "due"
-    spans = (30, 60, 90, 365)
+    spans = (30, 60, 90, DUE_YEAR)
 
     def context(self) -> dict[str, Any]:
         """The list, grouped."""
@@ -93,16 +101,21 @@ class Due(BenchPage):
         days = int(asked) if asked in {str(span) for span in self.spans} else self.spans[1]
         items = due_list(on=self.on, within_days=days)
         groups = [
-            DueGroup(name, _by_cylinder(rows), name == _LATE)
-            for name, rows in groupby(items, key=self._group)
+            DueGroup(name, _by_cylinder(rows), mark)
+            for (name, mark), rows in groupby(items, key=self._group)
         ]
         return {"groups": groups, "count": len(items), "days": days, "spans": self.spans}
 
-    def _group(self, item: DueItem) -> str:
+    def _group(self, item: DueItem) -> tuple[str, str]:
         due = item.duty.due
         if due is None:
-            return _NOT_KNOWN
-        return _LATE if due < self.on else f"{due:%B %Y}"
+            return _NOT_KNOWN, "not-known"
+        return (_LATE, LATE_MARK) if due < self.on else (f"{due:%B %Y}", month_mark(Month.of(due)))
+
+
+def month_mark(month: Month) -> str:
+    """The name of a month's place in the list."""
+    return f"month-{month}"
 
 
 def _by_cylinder(items: Iterable[DueItem]) -> tuple[DueRow, ...]:

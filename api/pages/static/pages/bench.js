@@ -32,6 +32,8 @@
     });
   };
   if (form) live(form.elements.stamp, form.dataset.fragment, document.getElementById("reading"), 350);
+  // The screen in the workshop looks again each minute.
+  if (document.body.classList.contains("wall")) setTimeout(() => location.reload(), 60000);
   const fill = document.getElementById("fill-form");
   if (fill) for (const name of ["percent", "pressure"]) live(fill.elements[name], fill.dataset.fragment, document.getElementById("limits"), 350);
 })();

@@ -147,3 +147,20 @@ def test_a_new_owner_is_recorded(desk: Desk, order: WorkOrder) -> None:
     mara = makers.make_customer("Mara Finch")
     desk.open(f"/bench/cylinders/{order.cylinder_id}/").press("owner", owner=str(mara.pk))
     assert "Now belongs to Mara Finch, before to Odo Quill." in desk.text
+
+
+def test_the_screen_in_the_workshop_names_no_customer(desk: Desk, order: WorkOrder) -> None:
+    text = desk.open("/bench/wall/").text
+    assert "KX40417" in text
+    assert "Quill" not in text
+
+
+def test_the_months_ahead_count_what_falls_due(desk: Desk, order: WorkOrder) -> None:
+    makers.receive(serial="B1", requalified="2022-03")
+    makers.receive(serial="B2", requalified="2019-03")
+    text = desk.open("/bench/due/months/").text
+    assert "November 2026 3 1 requalification" in text
+    assert "March 2027 1 1 requalification" in text
+    assert "1 overdue" in text
+    assert "#month-2027-03" in desk.response.content.decode()
+    assert 'id="month-2027-03"' in desk.open("/bench/due/?within=365").response.content.decode()
