@@ -18,7 +18,12 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import segno
 from qrcode import QRCode
-from qrcode.constants import ERROR_CORRECT_L, ERROR_CORRECT_M, ERROR_CORRECT_Q
+from qrcode.constants import (
+    ERROR_CORRECT_H,
+    ERROR_CORRECT_L,
+    ERROR_CORRECT_M,
+    ERROR_CORRECT_Q,
+)
 from qrcode.util import MODE_8BIT_BYTE, MODE_ALPHA_NUM, QRData
 from segno import consts
 
@@ -40,7 +45,7 @@ _HOST = re.compile(
     r"[A-Z0-9](?:[A-Z0-9-]{0,61}[A-Z0-9])?(?:\.[A-Z0-9](?:[A-Z0-9-]{0,61}[A-Z0-9])?)*(?::[0-9]{1,5})?",
     re.ASCII,
 )
-_LEVELS = {"L": ERROR_CORRECT_L, "M": ERROR_CORRECT_M, "Q": ERROR_CORRECT_Q}
+_LEVELS = {"L": ERROR_CORRECT_L, "M": ERROR_CORRECT_M, "Q": ERROR_CORRECT_Q, "H": ERROR_CORRECT_H}
 
 Segment = tuple[str, Literal["byte", "alphanumeric"]]
 
@@ -173,7 +178,7 @@ def make(
 ) -> Symbol:
     """Make a symbol of any segments, by both encoders; raises as :func:`symbol` does.
 
-    ``level`` is L, M or Q. Raises ``ValueError`` when the text does not fit.
+    ``level`` is L, M, Q or H. Raises ``ValueError`` when the text does not fit.
     """
     first = _by_segno(segments, version, level, mask)
     second = _by_qrcode(segments, version, level, mask)

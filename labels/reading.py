@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import io
 import warnings
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
@@ -18,7 +19,7 @@ import zxingcpp
 from PIL import Image, ImageChops, ImageFilter, ImageOps, ImageStat, UnidentifiedImageError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Iterator
 
 #: Formats that are opened at all; a multi-picture JPEG counts as JPEG, its first picture is read.
 FORMATS = ("JPEG", "PNG", "WEBP")
@@ -26,6 +27,7 @@ MOST_PIXELS = 25_000_000
 MOST_BYTES = 15 * 1024 * 1024
 _LEAST_SIDE, _WORKING_SIDE, _LARGE_SIDE = 21, 2_000, 1_200
 _KEPT_SIDE, _JPEG_QUALITY = 1_600, 82
+_MIDDLE = 128
 _DARK, _BRIGHT, _FLAT, _SOFT = 40, 215, 12.0, 4.0
 
 PhotoReason = Literal["empty", "too_large", "format", "too_many_pixels", "animated", "damaged"]
@@ -54,7 +56,12 @@ class Reading:
 
 def read_photo(data: bytes) -> Reading:
     """Read the symbols in an uploaded photo; raises :class:`PhotoRefused`."""
-    grey = _grey(_open(data))
+    return read_picture(_open(data))
+
+
+def read_picture(picture: Image.Image) -> Reading:
+    """Read the symbols in a decoded picture, in as many passes as it takes."""
+    grey = _grey(picture)
     grey.thumbnail((_WORKING_SIDE * 2, _WORKING_SIDE * 2))
     passes = 0
     for mended in _forms(grey):
@@ -80,7 +87,8 @@ def cleaned(data: bytes) -> bytes:
     """
     picture = _open(data)
     try:
-        upright = ImageOps.exif_transpose(picture)
+        with _metadata_ignored():
+            upright = ImageOps.exif_transpose(picture)
     except (ValueError, TypeError, OSError, SyntaxError):
         upright = picture  # metadata that cannot be read turns nothing
     plain = upright.convert("RGB")
@@ -107,7 +115,8 @@ def _open(data: bytes) -> Image.Image:
     if picture.format != "MPO" and getattr(picture, "n_frames", 1) != 1:
         raise PhotoRefused("animated", "This is a moving picture: send a single photo.")
     try:
-        picture.load()
+        with _metadata_ignored():
+            picture.load()
     except (OSError, ValueError, SyntaxError, EOFError, IndexError, MemoryError) as error:
         raise PhotoRefused("damaged", "The photo is damaged: take it again.") from error
     if min(width, height) < _LEAST_SIDE:
@@ -115,9 +124,17 @@ def _open(data: bytes) -> Image.Image:
     return picture
 
 
+@contextmanager
+def _metadata_ignored() -> Iterator[None]:
+    """Spoilt metadata is worth no warning: none of it is used or kept."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", UserWarning)
+        yield
+
+
 def _header(data: bytes) -> Image.Image:
     try:
-        with warnings.catch_warnings():
+        with _metadata_ignored():
             warnings.simplefilter("error", Image.DecompressionBombWarning)
             return Image.open(io.BytesIO(data), formats=FORMATS)
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
@@ -142,71 +159,65 @@ def _grey(picture: Image.Image) -> Image.Image:
 
 
 def _forms(grey: Image.Image) -> Iterator[Image.Image]:
-    """The picture as it is, then mended forms of it, the cheapest and most useful first."""
+    """The picture as it is, then mended forms of it; in this order most are found soonest."""
     yield grey
     small = grey.copy()
     small.thumbnail((_WORKING_SIDE, _WORKING_SIDE))
-    bases = [small]
+    large = small
     if max(small.size) <= _LARGE_SIDE:
-        bases.append(small.resize((small.width * 2, small.height * 2), Image.Resampling.BICUBIC))
-    for base in reversed(bases):
-        for mend in _MENDS:
-            yield mend(base)
-
-
-def _opened(size: int) -> Callable[[Image.Image], Image.Image]:
-    """Dark specks and thin dark lines go: the lightest neighbour, then the darkest."""
-
-    def mend(picture: Image.Image) -> Image.Image:
-        return picture.filter(ImageFilter.MaxFilter(size)).filter(ImageFilter.MinFilter(size))
-
-    return mend
-
-
-def _closed(size: int) -> Callable[[Image.Image], Image.Image]:
-    """Light scratches close: the darkest neighbour, then the lightest."""
-
-    def mend(picture: Image.Image) -> Image.Image:
-        return picture.filter(ImageFilter.MinFilter(size)).filter(ImageFilter.MaxFilter(size))
-
-    return mend
-
-
-def _median(picture: Image.Image) -> Image.Image:
-    return picture.filter(ImageFilter.MedianFilter(5))
+        large = small.resize((small.width * 2, small.height * 2), Image.Resampling.BICUBIC)
+    for mend in (_soft, _stark, _even, _sharp):
+        yield mend(large)
+    for mend in (_opened, _closed, _median, _opened_then_closed):
+        yield mend(small)
 
 
 def _soft(picture: Image.Image) -> Image.Image:
-    return picture.filter(ImageFilter.GaussianBlur(1.5))
+    """Grain, fine scratches and ragged edges melt away."""
+    return picture.filter(ImageFilter.GaussianBlur(3))
+
+
+def _stark(picture: Image.Image) -> Image.Image:
+    """Black or white only, after stretching what contrast there is."""
+    return ImageOps.autocontrast(picture, cutoff=2).point(lambda value: 255 * (value > _MIDDLE))
 
 
 def _sharp(picture: Image.Image) -> Image.Image:
+    """Blur undone as far as that goes."""
     return picture.filter(ImageFilter.UnsharpMask(radius=4, percent=250, threshold=0))
 
 
 def _even(picture: Image.Image) -> Image.Image:
     """Local contrast: what differs from its surroundings, so that shade and glare even out."""
     around = picture.filter(ImageFilter.BoxBlur(max(8, max(picture.size) // 40)))
-    return ImageOps.autocontrast(ImageChops.subtract(picture, around, scale=0.5, offset=128))
+    return ImageOps.autocontrast(ImageChops.subtract(picture, around, scale=0.5, offset=_MIDDLE))
 
 
-_MENDS: tuple[Callable[[Image.Image], Image.Image], ...] = (
-    _closed(3),
-    _opened(3),
-    _even,
-    _median,
-    _closed(5),
-    _opened(5),
-    _soft,
-    _sharp,
-)
+def _opened(picture: Image.Image) -> Image.Image:
+    """Dark specks and thin dark lines go: the lightest neighbour, then the darkest."""
+    return picture.filter(ImageFilter.MaxFilter(3)).filter(ImageFilter.MinFilter(3))
+
+
+def _closed(picture: Image.Image) -> Image.Image:
+    """Light scratches close: the darkest neighbour, then the lightest."""
+    return picture.filter(ImageFilter.MinFilter(3)).filter(ImageFilter.MaxFilter(3))
+
+
+def _opened_then_closed(picture: Image.Image) -> Image.Image:
+    return _closed(_opened(picture))
+
+
+def _median(picture: Image.Image) -> Image.Image:
+    """Single wrong pixels go."""
+    return picture.filter(ImageFilter.MedianFilter(5))
 
 
 def _hint(grey: Image.Image) -> str:
     """What to do better, from brightness, spread and sharpness; a guess, worded as one."""
     statistics = ImageStat.Stat(grey)
     mean, spread = statistics.mean[0], statistics.stddev[0]
-    edges = ImageStat.Stat(grey.filter(ImageFilter.FIND_EDGES)).stddev[0]
+    edged = ImageOps.crop(grey.filter(ImageFilter.FIND_EDGES), 2)  # its border is not filtered
+    edges = ImageStat.Stat(edged).stddev[0]
     if mean < _DARK:
         return "The photo is very dark: use more light."
     if mean > _BRIGHT:
@@ -215,6 +226,4 @@ def _hint(grey: Image.Image) -> str:
         return "The photo shows hardly any contrast: wipe the tag and hold the camera still."
     if edges < _SOFT:
         return "The photo looks blurred: hold still, a little further away."
-    return (
-        "No symbol was read: fill a third of the photo with the tag, square on, or type its code."
-    )
+    return "No symbol was read: let the tag fill a third of the photo, or type its code."

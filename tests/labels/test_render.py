@@ -5,7 +5,7 @@ import subprocess
 import sys
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
@@ -53,6 +53,7 @@ def test_every_module_of_the_raster_is_the_same_whole_number_of_dots(dpi: int, m
         assert runs_of(line.tobytes()) == [7 * module, *[module] * 15, 7 * module]
 
 
+@settings(deadline=None)  # a busy machine is no fault
 @given(st.sampled_from(seeded_codes(40)), st.sampled_from([203, 300, 600]))
 def test_the_raster_of_a_symbol_is_the_stored_modules_and_nothing_else(code: str, dpi: int) -> None:
     drawn = picture(render_raster.png(cylinder_tag(code), dpi=dpi)).convert("L")
