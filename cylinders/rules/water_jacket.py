@@ -78,8 +78,7 @@ class Expansion:
 
 def decimals(quantity: Quantity) -> int:
     """How many decimals a quantity was written with ("5.60" has two)."""
-    exponent = quantity.value.as_tuple().exponent
-    return max(0, -exponent) if isinstance(exponent, int) else 0
+    return len(f"{quantity.value:f}".partition(".")[2])
 
 
 def exact_percent(read: Expansion) -> Fraction:

@@ -6,7 +6,7 @@ import pytest
 
 from cylinders.rules.quantity import Quantity, cc
 from cylinders.rules.specifications import SPECIFICATIONS
-from cylinders.rules.verdict import Citation, Outcome
+from cylinders.rules.verdict import Citation, Finding, Outcome
 from cylinders.rules.water_jacket import (
     Expansion,
     Limit,
@@ -74,6 +74,28 @@ def test_readings_that_cannot_be(total: str, left: str, fits: str) -> None:
 def test_readings_that_can_be() -> None:
     for left in ("0", "-0.0", "5"):
         assert possible(read("5", left)).outcome is Outcome.OK
+    assert possible(read("0.1", "0.1")) == Finding(
+        "numbers_possible",
+        Outcome.OK,
+        "The readings can be.",
+        Citation("49 CFR 180.203", "2019-10-01"),
+    )
+
+
+def test_each_finding_names_the_clause_and_the_edition_that_was_read() -> None:
+    reading = read("70.4", "1.2")
+    clauses = [
+        possible(reading).cites,
+        permanent(reading, None).cites,
+        elastic(reading, cc("70"), ree_condemns=True).cites,
+        elastic(reading, cc("60"), ree_condemns=False).cites,
+    ]
+    assert [str(clause) for clause in clauses] == [
+        "49 CFR 180.203 (2019-10-01)",
+        "49 CFR 180.205(i)(1)(vii) (2019-10-01)",
+        "49 CFR 180.205(i)(1)(v) (2019-10-01)",
+        "49 CFR 173.302a(b); PHMSA letter 13-0042 (2019-10-01)",
+    ]
 
 
 @pytest.mark.parametrize(
@@ -142,6 +164,10 @@ def test_the_percentage_is_exact_and_shown_rounded_up() -> None:
         ("70.0", "7.0", "0.1", Outcome.CAUTION),
         ("70.0", "7.1", "0.1", Outcome.CAUTION),
         ("70.0", "7.2", "0.1", Outcome.OK),
+        ("70.0", "6.9", "0.1", Outcome.OK),
+        ("69.9", "6.9", "0.1", Outcome.CAUTION),
+        ("70.0", "7.11", "0.1", Outcome.OK),
+        ("70.0", "7.10", "0.1", Outcome.CAUTION),
         ("70.0", "20.0", "0.1", Outcome.OK),
     ],
 )
