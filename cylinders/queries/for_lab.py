@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from django.db.models import Count, Q, QuerySet
 
 from cylinders.models import Consignment, ConsignmentLine, Cylinder, Lab, TestRecord
+from cylinders.queries.owner_rows import extra_rows
 from cylinders.queries.tested import known_cylinder, lab_standing, previous_tests
 from cylinders.rules import judgement
 from cylinders.rules.judgement import Judgement, TestBody
@@ -108,6 +109,7 @@ def judged(*, lab_id: int, cylinder: Cylinder, body: TestBody, on: dt.date) -> J
         lab=lab_standing(Lab.objects.get(pk=lab_id)),
         known_cylinder=known_cylinder(cylinder),
         previous=previous_tests(cylinder),
+        extra=extra_rows(),
     )
 
 
