@@ -71,6 +71,11 @@ class Notice(models.Model):
     def __str__(self) -> str:
         return f"{self.duty} of cylinder {self.cylinder_id} due {self.due}"
 
+    @property
+    def about(self) -> str:
+        """The duty, or what happened, as words."""
+        return self.duty.replace("_", " ").capitalize()
+
 
 class Declined(models.Model):
     """A customer wants no more messages of one kind; taken back by removing the row."""

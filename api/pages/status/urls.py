@@ -5,6 +5,7 @@ from django.urls import path
 from api.pages.status.calendar import calendar
 from api.pages.status.certificate import certificate, key_set, verify
 from api.pages.status.decline import decline
+from api.pages.status.messages import Messages, Preview
 from api.pages.status.page import status
 from api.pages.status.robots import robots
 
@@ -16,5 +17,7 @@ urlpatterns = [
     path("VERIFY", verify),
     path(".well-known/jwks.json", key_set, name="keys"),
     path("u/<str:signature>/<str:value>", decline, name="decline"),
+    path("bench/messages/", Messages.as_view(), name="messages"),
+    path("bench/messages/<int:pk>/", Preview.as_view(), name="message-preview"),
     path("robots.txt", robots, name="robots"),
 ]

@@ -1,0 +1,61 @@
+"""What the shop itself may do with its messages: pause them all, stop one, try one again."""
+
+import datetime as dt
+
+from django.db import transaction
+
+from cylinders.models import Customer, Notice, NoticeState, Shop
+from cylinders.operations.reminders.reasons import Why
+from cylinders.rules.refusal import Refused
+
+_CAN_STOP = (NoticeState.PLANNED, NoticeState.UNSURE, NoticeState.FAILED)
+
+
+@transaction.atomic
+def pause(*, paused: bool) -> Shop:
+    """Hold all messages back, or let them go again; nothing that is planned is lost by it."""
+    shop = Shop.objects.select_for_update().first()
+    if shop is None:
+        raise Refused("no_shop", "The shop is not set up yet: enter its name first.")
+    shop.notices_paused = paused
+    shop.save(update_fields=["notices_paused"])
+    return shop
+
+
+@transaction.atomic
+def stop(*, notice_id: int, at: dt.datetime) -> Notice:
+    """Send this one never; other notices of the same duty go on their days."""
+    notice = _locked(notice_id)
+    if notice.state not in _CAN_STOP:
+        raise Refused(
+            "not_waiting", f"It is {notice.get_state_display()}; there is nothing to stop."
+        )
+    notice.state, notice.why, notice.settled_at = NoticeState.WITHDRAWN, Why.STOPPED, at
+    notice.save(update_fields=["state", "why", "settled_at"])
+    return notice
+
+
+@transaction.atomic
+def try_again(*, notice_id: int) -> Notice:
+    """Plan a failed or stopped message again, with fresh attempts.
+
+    A failed message was certainly not taken, so it may go under the same Message-ID. An address
+    that was given up is taken up again: whoever presses this has mended or checked it.
+    """
+    notice = _locked(notice_id)
+    stopped = notice.state == NoticeState.WITHDRAWN and notice.why == Why.STOPPED
+    if notice.state != NoticeState.FAILED and not stopped:
+        raise Refused("not_failed", f"It is {notice.get_state_display()}; it needs no second try.")
+    notice.state, notice.why, notice.attempts = NoticeState.PLANNED, "", 0
+    notice.not_before = notice.settled_at = None
+    notice.message_id = ""
+    notice.save()
+    Customer.objects.filter(pk=notice.customer_id).update(email_bounced=False)
+    return notice
+
+
+def _locked(notice_id: int) -> Notice:
+    notice = Notice.objects.select_for_update().filter(pk=notice_id).first()
+    if notice is None:
+        raise Refused("unknown_notice", "There is no such message.")
+    return notice
