@@ -125,9 +125,16 @@ _TIMES = re.compile("[X*\N{MULTIPLICATION SIGN}\N{MULTIPLICATION X}]")
 _DASHES = re.compile("[\u2010-\u2015\u2212]")
 _METRIC = re.compile(r"M(\d{1,2})X(\d(?:[.,]\d)?)(?:MM)?", re.ASCII)
 _INCH = re.compile(r"(\d/\d)(?:-?(\d{2})(?:TPI)?)?-?(NPSM|NGS|NGT|UNF)", re.ASCII)
-_BRITISH = re.compile(r"G(\d/\d)|(\d/\d)-?BSPP?", re.ASCII)
-#: Folded to two figures and a stroke; a superscript or a circled figure is not a figure here.
-_FRACTIONS = frozenset("\N{VULGAR FRACTION ONE HALF}\N{VULGAR FRACTION THREE QUARTERS}\u215e")
+_BRITISH = re.compile(r"G(\d/\d)|(\d/\d)-?BSPP", re.ASCII)
+#: Any other figure that is not a plain digit (a superscript, a circled one) is not read.
+_FRACTIONS = str.maketrans(
+    {
+        "\N{VULGAR FRACTION ONE HALF}": "1/2",
+        "\N{VULGAR FRACTION THREE QUARTERS}": "3/4",
+        "\N{VULGAR FRACTION SEVEN EIGHTHS}": "7/8",
+        "\N{FRACTION SLASH}": "/",
+    },
+)
 _LONGEST = 40
 _PITCH = "14"
 
@@ -139,13 +146,16 @@ def read(text: str) -> Thread | None:
     Unicode dashes and fractions. "3/4" or "M25" alone name no thread: a system or a pitch is
     missing. The figure 14 may be left out where the named system has no other at that size.
     """
-    odd = (char for char in text if unicodedata.category(char) == "No")
-    if len(text) > _LONGEST or not _FRACTIONS.issuperset(odd):
-        return None
-    unquoted = _INCH_MARKS.sub(" ", text.upper())  # before NFKC, which splits an acute accent
+    written = text.translate(_FRACTIONS)
+    odd = any(unicodedata.category(char) == "No" for char in written)
+    return _BY_NAME.get(_name("" if odd or len(text) > _LONGEST else _plain(written)))
+
+
+def _plain(written: str) -> str:
+    """Capitals without blanks, inch marks and Unicode dashes; one letter X for any times sign."""
+    unquoted = _INCH_MARKS.sub(" ", written.upper())  # before NFKC, which splits an acute accent
     folded = _INCH_MARKS.sub(" ", unicodedata.normalize("NFKC", unquoted))
-    folded = _DASHES.sub("-", folded.replace("\N{FRACTION SLASH}", "/"))
-    return _BY_NAME.get(_name("".join(_TIMES.sub("X", folded).split())))
+    return "".join(_TIMES.sub("X", _DASHES.sub("-", folded)).split())
 
 
 def _name(plain: str) -> str:
