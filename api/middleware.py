@@ -10,14 +10,16 @@ import secrets
 import time
 from collections.abc import Callable
 from functools import wraps
-from typing import Concatenate, ParamSpec, TypeAlias
+from typing import Concatenate, ParamSpec, TypeAlias, TypeVar
 
 from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 
 from api.logs import request_id
 
 P = ParamSpec("P")
-View: TypeAlias = Callable[Concatenate[HttpRequest, P], HttpResponse]
+R = TypeVar("R", bound=HttpResponseBase)
+View: TypeAlias = Callable[Concatenate[HttpRequest, P], R]
 Answer: TypeAlias = Callable[[HttpRequest], HttpResponse]
 
 NONCE = "cylinders.nonce"  # key in request.META; templates get it as {{ nonce }}
@@ -103,11 +105,11 @@ class SecurityHeaders:
         return response
 
 
-def with_camera(view: View[P]) -> View[P]:
+def with_camera(view: View[P, R]) -> View[P, R]:
     """Let this page use the camera and the WebAssembly that reads codes from it."""
 
     @wraps(view)
-    def answer(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+    def answer(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> R:
         response = view(request, *args, **kwargs)
         response.headers["Permissions-Policy"] = CAMERA
         response.headers["Content-Security-Policy"] = policy(request.META[NONCE], wasm=True)
@@ -116,11 +118,11 @@ def with_camera(view: View[P]) -> View[P]:
     return answer
 
 
-def unlisted(view: View[P]) -> View[P]:
+def unlisted(view: View[P, R]) -> View[P, R]:
     """Keep a page that is reached by a secret link out of caches, referrers and search engines."""
 
     @wraps(view)
-    def answer(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+    def answer(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> R:
         response = view(request, *args, **kwargs)
         response.headers["Cache-Control"] = "private, no-store"
         response.headers["Referrer-Policy"] = "no-referrer"
