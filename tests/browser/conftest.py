@@ -12,6 +12,7 @@ from playwright.sync_api import Browser, sync_playwright
 
 from tests import makers, servers
 from tests.browser import server
+from tests.browser.film import frame
 from tests.browser.phone import DESK, PHONE, Phone, phone
 from tests.browser.server import PLAIN_HOST
 
@@ -28,6 +29,7 @@ QUIET = [
     "--disable-sync",
     f"--host-resolver-rules=MAP {PLAIN_HOST} 127.0.0.1, MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",
     "--use-fake-device-for-media-stream",
+    "--autoplay-policy=no-user-gesture-required",  # the answers' sounds, without a finger
 ]
 
 
@@ -55,6 +57,7 @@ def browser(film: Path) -> Iterator[Browser]:
     with sync_playwright() as playwright:
         flags = [*QUIET, f"--use-file-for-fake-video-capture={film}"]
         chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=flags)
+        film.write_bytes(frame())
         yield chromium
         chromium.close()
     del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
@@ -79,4 +82,11 @@ def both(
 def hand(browser: Browser, base: str, tessa: User) -> Iterator[Phone]:
     """A signed-in browser at the size of a phone."""
     with phone(browser, base, tessa) as mine:
+        yield mine
+
+
+@pytest.fixture
+def seeing(browser: Browser, base: str, tessa: User) -> Iterator[Phone]:
+    """A signed-in phone that allows its camera."""
+    with phone(browser, base, tessa, permissions=["camera"]) as mine:
         yield mine

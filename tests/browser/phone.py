@@ -1,8 +1,10 @@
 """A browser at the bench: signed in, never outside this machine, at one of two sizes."""
 
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -12,9 +14,13 @@ from playwright.sync_api import Browser, BrowserContext, Locator, Page, Request,
 
 from tests.browser.server import PLAIN_HOST
 
+PICTURES = os.environ.get("BROWSER_PICTURES", "")
 PHONE = ViewportSize(width=360, height=740)
 DESK = ViewportSize(width=1280, height=800)
 _OURS = {"127.0.0.1", PLAIN_HOST}
+#: what the browser notes as errors: refused answers, which are part of the work, and a header that
+#: means nothing over plain http
+_NO_FAULTS = ("Failed to load resource", "The Cross-Origin-Opener-Policy header has been ignored")
 _LOCAL = {"blob", "data", "about", "chrome-error"}
 
 
@@ -42,6 +48,18 @@ class Phone:
     def answer(self) -> Locator:
         """What the page tells, to be heard as well as seen."""
         return self.page.locator("[role=status]#told")
+
+    def become(self, user: User) -> None:
+        """Let somebody else sign in on this phone."""
+        self.context.add_cookies([{"name": "session", "value": _session(user), "url": self.base}])
+
+    def keep(self, name: str) -> None:
+        """Keep a picture for people to look at, where BROWSER_PICTURES names a folder."""
+        if PICTURES:
+            size = self.page.viewport_size or PHONE
+            folder = Path(PICTURES) / str(size["width"])
+            folder.mkdir(parents=True, exist_ok=True)
+            self.page.screenshot(path=folder / f"{name}.png", full_page=True)
 
     def keystrokes(self, text: str) -> None:
         """Type as a hand scanner does: into whatever has the focus, with Enter at the end."""
@@ -85,8 +103,7 @@ def phone(
 
 
 def _note(mine: Phone, kind: str, text: str) -> None:
-    # A refused answer (404, 409, 422) is part of the work; the browser notes it as an error too.
-    if kind == "error" and not text.startswith("Failed to load resource"):
+    if kind == "error" and not text.startswith(_NO_FAULTS):
         mine.faults.append(text)
 
 

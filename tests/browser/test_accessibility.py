@@ -1,6 +1,5 @@
 """Every page and state, looked over by axe-core against WCAG 2.2 AA: no violation is accepted."""
 
-import os
 from pathlib import Path
 from typing import Literal
 from urllib.parse import urlsplit
@@ -8,7 +7,7 @@ from urllib.parse import urlsplit
 import pytest
 from django.contrib.auth.models import User
 from django.urls import resolve
-from playwright.sync_api import Browser, Page, ViewportSize
+from playwright.sync_api import Browser, ViewportSize
 
 from api.pages.urls import urlpatterns
 from tests import makers
@@ -17,7 +16,6 @@ from tests.browser.everything import Shop
 from tests.browser.phone import DESK, PHONE, Phone, phone
 
 pytestmark = pytest.mark.django_db(transaction=True)
-PICTURES = os.environ.get("BROWSER_PICTURES", "")
 #: what is no page: files, parts of pages, and addresses that only lead on to one
 NO_PAGES = {
     *("tag-picture", "manifest", "contents", "label-run-print", "reading", "limits"),
@@ -38,15 +36,8 @@ def look(mine: Phone, pages: dict[str, str]) -> list[str]:
             found += [f"{name} {where}: {one}" for one in axe.violations(page)]
             wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
             found += [f"{name} {where}: {wide} px wider than the window"] if wide > 0 else []
-            keep(page, where, name)
+            mine.keep(f"{scheme} {name}")
     return found
-
-
-def keep(page: Page, folder: str, name: str) -> None:
-    """Keep a picture where BROWSER_PICTURES asks for them, for people to look at."""
-    if PICTURES:
-        (Path(PICTURES) / folder).mkdir(parents=True, exist_ok=True)
-        page.screenshot(path=Path(PICTURES) / folder / f"{name}.png", full_page=True)
 
 
 def test_no_page_has_a_violation(
@@ -76,7 +67,7 @@ def test_no_answer_to_a_scan_has_a_violation(
             hand.answer.locator(".answer").wait_for()
             found += axe.violations(page)
             word = hand.answer.locator("strong").inner_text()
-            keep(page, f"360-{scheme}", f"answer {word.lower()}")
+            hand.keep(f"{scheme} answer {word.lower()}")
     assert not found, "\n".join(found)
 
 
@@ -94,5 +85,5 @@ def test_no_form_with_faults_has_a_violation(hand: Phone, tessa: User) -> None:
         page.get_by_role("button", name=button).click()
         page.locator(".wrong").first.wait_for()
         found += [f"{path}: {one}" for one in axe.violations(page)]
-        keep(page, "360-light", f"faults {button.lower()}")
+        hand.keep(f"faults {button.lower()}")
     assert not found, "\n".join(found)

@@ -64,3 +64,11 @@ def arrived(tessa: User, *, serial: str) -> tuple[WorkOrder, Tag]:
     order = makers.receive(by=by, at=at, serial=serial)
     thing = Thing.cylinder(order.cylinder)
     return order, issue(thing=thing, host=settings.TAG_HOST, at=at, by=by)
+
+
+def bare(tessa: User, *, serial: str) -> Tag:
+    """The tag of a cylinder that was torn down yesterday and waits for its run to the lab."""
+    at, by = timezone.now() - dt.timedelta(days=1), makers.staff(tessa)
+    order = makers.receive(by=by, at=at, serial=serial)
+    makers.take_down(order, by=by, at=at)
+    return issue(thing=Thing.cylinder(order.cylinder), host=settings.TAG_HOST, at=at, by=by)

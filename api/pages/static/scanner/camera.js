@@ -1,0 +1,99 @@
+// The camera of the page: frames go to a worker, at most fifteen a second, and texts come back.
+const PAUSE = 1000 / 15;
+const AWAY = 1500; // ms out of view, after which a code counts as shown again
+const WAYS_ON = "Type the code, use a hand scanner, or send a photo.";
+const WANTED = {
+  audio: false,
+  video: { facingMode: "environment", width: { ideal: 1920 }, height: { ideal: 1080 } },
+};
+const FAULTS = {
+  NotAllowedError: `This page may not use the camera. Allow it in the browser's settings for this site and load the page again. ${WAYS_ON}`,
+  NotFoundError: `There is no camera on this device. ${WAYS_ON}`,
+  NotReadableError: `Another program holds the camera. Close it and load the page again. ${WAYS_ON}`,
+  insecure: `A camera needs a secure connection, and this page came over plain http. ${WAYS_ON}`,
+  reader: `The camera works, but the reader of codes did not load. Load the page again. ${WAYS_ON}`,
+};
+
+/**
+ * Watch through the camera of `root` and call `seen` with texts that are new in view.
+ * Two frames must agree, so that a second code which only one of them caught is not missed.
+ */
+export async function watch(root, { seen, say }) {
+  if (!window.isSecureContext || !navigator.mediaDevices) return say(FAULTS.insecure);
+  const video = root.querySelector("video");
+  try {
+    say("Starting the camera");
+    video.srcObject = await navigator.mediaDevices.getUserMedia(WANTED);
+    await video.play();
+  } catch (fault) {
+    return say(FAULTS[fault.name] ?? `The camera did not start (${fault.name}). ${WAYS_ON}`);
+  }
+  root.classList.add("sees");
+  offerLight(root, video.srcObject.getVideoTracks()[0]);
+  try {
+    const read = await reader(root.dataset);
+    say("Hold a tag in view");
+    const freshIn = memory();
+    for (;;) {
+      const began = performance.now();
+      if (!document.hidden && !root.dataset.paused && video.readyState >= 2) {
+        const fresh = freshIn(await read(await inView(video)));
+        if (fresh.length && !root.dataset.paused) await seen(fresh);
+      }
+      await new Promise((go) => setTimeout(go, Math.max(0, PAUSE - (performance.now() - began))));
+    }
+  } catch (fault) {
+    console.warn(fault);
+    say(FAULTS.reader);
+  }
+}
+
+/** What a person sees in the window, which shows the middle of the picture; nothing beside it counts. */
+function inView(video) {
+  const { videoWidth: width, videoHeight: height, clientWidth, clientHeight } = video;
+  const scale = Math.max(clientWidth / width, clientHeight / height);
+  const [across, down] = [clientWidth / scale, clientHeight / scale];
+  return createImageBitmap(video, (width - across) / 2, (height - down) / 2, across, down);
+}
+
+function memory() {
+  const answered = new Map(); // text: when it was last in view
+  let before = "";
+  return (texts) => {
+    const now = performance.now();
+    for (const [text, at] of answered) if (now - at > AWAY) answered.delete(text);
+    for (const text of texts) if (answered.has(text)) answered.set(text, now);
+    const fresh = [...new Set(texts)].filter((text) => !answered.has(text)).sort();
+    const same = fresh.join("\n") === before;
+    before = fresh.join("\n");
+    if (!fresh.length || !same) return [];
+    for (const text of fresh) answered.set(text, now);
+    return fresh;
+  };
+}
+
+async function reader({ reader, decoder, wasm }) {
+  const whole = (path) => JSON.stringify(new URL(path, location.href).href);
+  // A worker of this page's own making keeps this page's policy, which alone allows WebAssembly.
+  const program = new Blob([`importScripts(${whole(reader)}, ${whole(decoder)})`], { type: "text/javascript" });
+  const worker = new Worker(URL.createObjectURL(program));
+  const ask = (message, transfer) =>
+    new Promise((answer, fail) => {
+      worker.onmessage = ({ data }) => (data.fault ? fail(new Error(data.fault)) : answer(data));
+      worker.onerror = () => fail(new Error("the worker did not start"));
+      worker.postMessage(message, transfer);
+    });
+  await ask({ wasm: new URL(wasm, location.href).href });
+  return async (picture) => (await ask({ picture }, [picture])).texts;
+}
+
+function offerLight(root, track) {
+  const button = root.querySelector("#torch");
+  if (!track.getCapabilities?.().torch) return;
+  button.hidden = false;
+  button.onclick = async () => {
+    const on = button.getAttribute("aria-pressed") !== "true";
+    await track.applyConstraints({ advanced: [{ torch: on }] });
+    button.setAttribute("aria-pressed", String(on));
+  };
+}
