@@ -1,6 +1,5 @@
 // What a page can do better with a script; every page works without.
 (() => {
-  const form = document.getElementById("stamp-form");
   const scan = document.getElementById("scan");
   // A hand scanner types wherever the page is: without a field in focus, its signs go to the scan field.
   document.addEventListener("keydown", (event) => {
@@ -9,31 +8,32 @@
   });
   // One tap, one post: the server would answer the second alike, but nobody should wonder.
   document.addEventListener("submit", (event) => {
-    if (event.target.method !== "post") return;
+    if (event.target.getAttribute("method") !== "post") return;
     if (event.target.dataset.sent) event.preventDefault();
     event.target.dataset.sent = "yes";
   });
   window.addEventListener("pageshow", () => {
     for (const sent of document.querySelectorAll("[data-sent]")) delete sent.dataset.sent;
   });
-  const live = (box, url, target, wait) => {
+  // What the server makes of a form, while it is filled in.
+  const live = (form, target) => {
     let timer, asked = 0;
-    box.addEventListener("input", () => {
+    form.addEventListener("input", () => {
       clearTimeout(timer);
       timer = setTimeout(async () => {
         const mine = ++asked;
-        const body = new FormData(box.form);
-        const token = document.querySelector("[name=csrfmiddlewaretoken]");
+        const token = document.querySelector("[name=csrfmiddlewaretoken]").value;
         try {
-          const answer = await fetch(url, { method: "POST", body, headers: { "X-CSRFToken": token.value } });
+          const answer = await fetch(form.dataset.fragment, { method: "POST", body: new FormData(form), headers: { "X-CSRFToken": token } });
           if (answer.ok && mine === asked) target.innerHTML = await answer.text();
         } catch { /* without a network the button still asks */ }
-      }, wait);
+      }, 350);
     });
   };
-  if (form) live(form.elements.stamp, form.dataset.fragment, document.getElementById("reading"), 350);
+  for (const [form, target] of [["stamp-form", "reading"], ["fill-form", "limits"]]) {
+    const found = document.getElementById(form);
+    if (found) live(found, document.getElementById(target));
+  }
   // The screen in the workshop looks again each minute.
   if (document.body.classList.contains("wall")) setTimeout(() => location.reload(), 60000);
-  const fill = document.getElementById("fill-form");
-  if (fill) for (const name of ["percent", "pressure"]) live(fill.elements[name], fill.dataset.fragment, document.getElementById("limits"), 350);
 })();
