@@ -137,9 +137,9 @@ def frames(
                 Wear(),
                 blur_mm=source.uniform(0.05, 0.35),
                 contrast=source.uniform(0.15, 1.0),
-                tilt=source.uniform(0, 45),
+                tilt=source.uniform(0, 35),
                 cylinder_mm=184,
-                turned=source.uniform(-30, 30),
+                turned=source.uniform(-20, 20),
                 glare_mm=glare_mm,
             )
             texts = set(reading.read_symbols(Image.fromarray(photographed(tag, seen, source))))
