@@ -135,7 +135,7 @@ def open_link(text: str, *, at: dt.datetime) -> StatusLink | Ended | None:
     link = found.filter(digest=digest(token)).first()
     if link is None:
         return None
-    if link.revoked_at is not None:
+    if link.revoked_at is not None or link.customer.erased_at is not None:
         return Ended.REVOKED
     if link.customer_id != link.cylinder.owner_id:
         return Ended.SOLD

@@ -7,10 +7,12 @@ from cylinders.models.notice import Declined, MessageKind, Notice, NoticeState
 from cylinders.models.owner_row import OwnerRow
 from cylinders.models.part import Part, PartKind, Whereabouts
 from cylinders.models.people import Customer, Lab, Shop
+from cylinders.models.privacy import Consent, PersonLog
 from cylinders.models.results import Fill, Inspection, RecordState, TestRecord
 from cylinders.models.work_order import Service, WorkOrder
 
 __all__ = [
+    "Consent",
     "Consignment",
     "ConsignmentLine",
     "Customer",
@@ -27,6 +29,7 @@ __all__ = [
     "OwnerRow",
     "Part",
     "PartKind",
+    "PersonLog",
     "RecordState",
     "Service",
     "Shop",

@@ -34,6 +34,7 @@ class Customer(models.Model):
     units = models.CharField(max_length=3, default="psi")
     email_consent = models.BooleanField(default=False)
     email_bounced = models.BooleanField(default=False)
+    erased_at = models.DateTimeField(null=True, blank=True)
 
     def __str__(self) -> str:
         return self.name

@@ -22,7 +22,7 @@ from cylinders.rules.duty import Duty
 from cylinders.rules.fill_pressure import Highest, highest
 from cylinders.rules.status import FillVerdict, fit_for_fill
 
-__all__ = ["Looked", "Moment", "Story", "Tested", "Visit", "Where", "story_of"]
+__all__ = ["Looked", "Moment", "Story", "Tested", "Visit", "Where", "since_theirs", "story_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,7 @@ class Story:
 def story_of(cylinder: Cylinder, *, on: dt.date, zone: ZoneInfo) -> Story:
     """The story as it stands on day ``on`` for the present owner of ``cylinder``."""
     facts = facts_of(cylinder)
-    entries = _since_theirs(history.timeline(cylinder.pk))
+    entries = since_theirs(history.timeline(cylinder.pk))
     return Story(
         cylinder=cylinder,
         where=where_is(cylinder),
@@ -62,7 +62,7 @@ def story_of(cylinder: Cylinder, *, on: dt.date, zone: ZoneInfo) -> Story:
     )
 
 
-def _since_theirs(entries: list[Entry]) -> list[Entry]:
+def since_theirs(entries: list[Entry]) -> list[Entry]:
     """The history since the cylinder last changed hands."""
     changes = [n for n, entry in enumerate(entries) if entry.kind is Kind.OWNER_CHANGED]
     return entries[changes[-1] :] if changes else entries

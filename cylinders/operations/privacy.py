@@ -1,0 +1,115 @@
+"""What a person may ask of the shop: to be written to or not, to see everything, to be forgotten.
+
+The history of a cylinder names people by number, so a person is forgotten by emptying the one row
+that the number points at; no event is touched and every chain stays whole. What a test, a fill or
+an inspection found is about the cylinder and stays.
+"""
+
+import datetime as dt
+
+from django.db import transaction
+
+from cylinders.facts import Actor
+from cylinders.models import Consent, Customer, Declined, PersonLog, WorkOrder
+from cylinders.rules.refusal import Refused
+
+#: Looks are kept a little longer than a year, then forgotten themselves.
+LOOKS_KEPT = dt.timedelta(days=396)
+
+
+@transaction.atomic
+def note_look(*, customer_id: int, where: str, at: dt.datetime, by: Actor) -> None:
+    """Record that ``by`` looked at the data of a customer on the page ``where``."""
+    _log(customer_id, PersonLog.Kind.LOOKED, where=where, at=at, by=by)
+
+
+@transaction.atomic
+def forget_old_looks(*, at: dt.datetime) -> int:
+    """Forget looks that are older than :data:`LOOKS_KEPT`; returns how many."""
+    old = PersonLog.objects.filter(kind=PersonLog.Kind.LOOKED, at__lt=at - LOOKS_KEPT)
+    return old.delete()[0]
+
+
+@transaction.atomic
+def agree(*, customer_id: int, given: bool, wording: str, at: dt.datetime, by: Actor) -> Consent:
+    """Record that a customer agreed to be written to, or took it back, and in which words.
+
+    Agreeing takes back what was declined by a message's link.
+    """
+    customer = _locked(customer_id)
+    if not wording.strip():
+        raise Refused("no_wording", "Write the words that the customer agreed to.")
+    if given and not customer.email:
+        raise Refused("no_address", "There is no e-mail address yet. Enter it first.")
+    customer.email_consent = given
+    customer.save(update_fields=["email_consent"])
+    if given:
+        Declined.objects.filter(customer=customer).delete()
+    return Consent.objects.create(
+        customer=customer, given=given, wording=wording.strip(), at=at, by=str(by)
+    )
+
+
+@transaction.atomic
+def change_address(
+    *, customer_id: int, name: str, email: str, phone: str, at: dt.datetime, by: Actor
+) -> Customer:
+    """Correct how a customer is called and reached; a new address has not bounced yet."""
+    customer = _locked(customer_id)
+    if not name.strip():
+        raise Refused("no_name", "A customer has a name.")
+    if email != customer.email:
+        customer.email_bounced = False
+    customer.name, customer.email, customer.phone = name.strip(), email.strip(), phone.strip()
+    if not customer.email:
+        customer.email_consent = False
+    customer.save()
+    _log(customer_id, PersonLog.Kind.CHANGED, where="name and address", at=at, by=by)
+    return customer
+
+
+@transaction.atomic
+def note_export(*, customer_id: int, at: dt.datetime, by: Actor) -> None:
+    """Record that everything about a customer was handed out."""
+    _log(customer_id, PersonLog.Kind.EXPORTED, where="everything", at=at, by=by)
+
+
+@transaction.atomic
+def erase(*, customer_id: int, reason: str, at: dt.datetime, by: Actor) -> Customer:
+    """Forget a person: name, address, telephone, language, what was declined.
+
+    Refused while a cylinder of theirs is in the shop: it has to go back to somebody.
+    """
+    customer = _locked(customer_id)
+    if not reason.strip():
+        raise Refused("no_reason", "Write who asked for it, and when.")
+    open_visits = WorkOrder.objects.filter(closed_at__isnull=True)
+    if open_visits.filter(customer=customer).exists():
+        raise Refused(
+            "cylinder_here",
+            "A cylinder of theirs is in the shop. Hand it over first, then erase.",
+        )
+    customer.name = f"Erased person {customer.pk}"
+    customer.email = customer.phone = ""
+    customer.language, customer.units = "en", "psi"
+    customer.email_consent = customer.email_bounced = False
+    customer.erased_at = at
+    customer.save()
+    Declined.objects.filter(customer=customer).delete()
+    _log(customer_id, PersonLog.Kind.ERASED, where=reason, at=at, by=by)
+    return customer
+
+
+def _locked(customer_id: int) -> Customer:
+    customer = Customer.objects.select_for_update().filter(pk=customer_id).first()
+    if customer is None:
+        raise Refused("unknown_customer", "There is no such customer.")
+    if customer.erased_at is not None:
+        raise Refused("erased", "This person was erased. Add a new customer instead.")
+    return customer
+
+
+def _log(customer_id: int, kind: PersonLog.Kind, *, where: str, at: dt.datetime, by: Actor) -> None:
+    PersonLog.objects.create(
+        customer_id=customer_id, kind=kind, where=where[:200], at=at, by=str(by)
+    )
