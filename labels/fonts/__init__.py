@@ -4,7 +4,8 @@ Atkinson Hyperlegible (Braille Institute, SIL Open Font License 1.1) was the eas
 of those compared when printed small and blurred. Letters that it lacks (Greek, Cyrillic,
 Vietnamese) come from Noto Sans (same licence, here the regular instance without layout tables).
 The choice is made letter by letter; a letter that no font has is refused and never printed as an
-empty box. Further fonts can be added with :func:`add`.
+empty box. Further fonts can be added with :func:`add`. Scripts whose letters join, stack or run
+from the right need a shaping engine; without one they are refused too.
 """
 
 from __future__ import annotations
@@ -28,6 +29,8 @@ _PATHS: dict[str, Path] = {
     "bold": _HERE / "AtkinsonHyperlegible-Bold.ttf",
     "noto": _HERE / "NotoSans-Regular.ttf",
 }
+#: Scripts that need more than one letter after another: they would print wrongly, so they do not.
+_RIGHT_TO_LEFT, _MARKS = {"R", "AL", "RLE", "RLO", "RLI"}, {"Mn", "Mc", "Me"}
 _FALLBACKS: list[str] = ["noto"]
 
 
@@ -76,6 +79,13 @@ def runs(text: str, style: Style) -> tuple[Run, ...]:
     chain = (style, *_FALLBACKS)
 
     def font_for(letter: str) -> str:
+        if unicodedata.bidirectional(letter) in _RIGHT_TO_LEFT or (
+            unicodedata.category(letter) in _MARKS
+        ):
+            raise GlyphMissing(
+                f"{text[:60]!a} cannot be printed: U+{ord(letter):04X} belongs to a script whose "
+                "letters join or run from the right; write the name in another script"
+            )
         for font in chain:
             if ord(letter) in metrics(font).widths:
                 return font

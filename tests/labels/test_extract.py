@@ -181,3 +181,17 @@ def test_a_percent_encoded_code_is_never_decoded() -> None:
     assert urllib.parse.unquote(encoded) == CODE
     refused = extract(f"https://{HOST}/T/{encoded}", OURS)
     assert isinstance(refused, Refused)
+
+
+GERMAN = str.maketrans("YZyz-:/", "ZYzy\u00df\u00d6-")
+FRENCH = str.maketrans("AQZWMaqzwm:/-.", "QAWZ?qawz,M!):")
+
+
+@pytest.mark.parametrize("layout", [GERMAN, FRENCH])
+def test_a_tag_typed_with_a_wrong_keyboard_layout_is_never_taken_for_another(
+    layout: dict[int, int | str],
+) -> None:
+    for code in seeded_codes(1_000, seed=41):
+        result = extract(f"https://{HOST.upper()}/T/{code}".translate(layout), OURS)
+        assert isinstance(result, Refused)
+        assert result.reason == "keyboard"
