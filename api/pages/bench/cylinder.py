@@ -10,8 +10,8 @@ from django.urls import reverse
 
 from api import links
 from api.pages import fields
+from api.pages.bench.blank import bind_or_open
 from api.pages.bench.order import Next, next_of, stage_name
-from api.pages.bench.resolve import blank_code
 from api.pages.bench.tags import bench_host
 from api.pages.bench.trend import trend_of
 from api.pages.names import names_for
@@ -168,7 +168,9 @@ class CylinderPage(BenchPage):
             )
             return Told("Print it and fix it on.", reverse("tag", args=[tag.code]))
         if name == "bind":
-            return self._bind(data["code"])
+            thing = Thing.cylinder(self.cylinder)
+            text, name = data["code"], "cylinder"
+            return bind_or_open(self.request, text, thing, name=name, at=self.at, by=self.by)
         if name == "correct":
             correction.correct_marking(
                 cylinder_id=pk,
@@ -185,11 +187,6 @@ class CylinderPage(BenchPage):
             return Told(f"It now belongs to {owner.name}. Links of the old owner are ended.")
         oxygen.break_clean(cylinder_id=pk, why=data["why"], at=self.at, by=self.by)
         return Told("It no longer counts as clean for oxygen.")
-
-    def _bind(self, text: str) -> Told:
-        code = blank_code(self.request, text)
-        binding.bind(code=code, thing=Thing.cylinder(self.cylinder), at=self.at, by=self.by)
-        return Told(f"Tag {code} now stands for this cylinder.")
 
 
 def _fill_word(verdict: FillVerdict) -> tuple[str, str]:

@@ -30,11 +30,3 @@ def other_cylinder(request: HttpRequest, text: str) -> int | None:
     if named.cylinder is None or named.state is not ScanState.LIVE:
         raise Refused("not_a_cylinder", "The other cylinder: that tag stands for nothing now.")
     return named.cylinder.pk
-
-
-def blank_code(request: HttpRequest, text: str) -> str:
-    """The code of a tag that is to be bound; raises :class:`Refused` with what it was instead."""
-    named = scanned(request, text)
-    if isinstance(named, Unnamed):
-        raise Refused("not_a_tag", named.says)
-    return named.tag.code

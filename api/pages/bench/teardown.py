@@ -8,6 +8,7 @@ from django.forms import Form
 from django.urls import reverse
 
 from api.pages import fields
+from api.pages.bench.blank import bind_or_open
 from api.pages.bench.order import OrderPage
 from api.pages.bench.resolve import other_cylinder
 from api.pages.bench.tags import bench_host, part_of_visit
@@ -106,6 +107,13 @@ class Finish(fields.PageForm):
     travel_plug = fields.tick("The travel plug is in")
 
 
+class BindTag(fields.PageForm):
+    """A blank tag, scanned for the part that waits for one."""
+
+    part = forms.IntegerField(widget=forms.HiddenInput)
+    code = forms.CharField(max_length=200, error_messages={"required": "Nothing arrived."})
+
+
 class PrintTag(fields.PageForm):
     """Asks for the tag of one part, of the kit, or else of the bare cylinder."""
 
@@ -131,6 +139,7 @@ class Teardown(OrderPage):
         "part": RemovePart,
         "finish": Finish,
         "tag": PrintTag,
+        "bind": BindTag,
     }
 
     def bind(self, name: str, data: Any = None) -> fields.PageForm:
@@ -148,6 +157,7 @@ class Teardown(OrderPage):
         tags = Tag.objects.filter(work_order=self.order, state=TagState.LIVE)
         by_part = {tag.part_id: tag for tag in tags if tag.part_id}
         parts = self.order.parts.select_related("shared_with").order_by("pk")
+        untagged = [part for part in parts if part.pk not in by_part]
         kinds = [
             (value, label)
             for value, label in PartKind.choices
@@ -157,6 +167,7 @@ class Teardown(OrderPage):
         kind = kind if kind in dict(kinds) else ""
         return super().context() | {
             "parts": [Off(part, by_part.get(part.pk)) for part in parts],
+            "untagged": untagged[-1] if untagged else None,
             "kinds": kinds,
             "kind": kind,
             "kind_name": PartKind(kind).label if kind else "",
@@ -185,6 +196,16 @@ class Teardown(OrderPage):
                 by=self.by,
             )
             return Told(f"Off and recorded: {part}. Print its tag and bag it.", f"{here}#parts")
+        if name == "bind":
+            part = part_of_visit(self.order, data["part"])
+            return bind_or_open(
+                self.request,
+                data["code"],
+                Thing.bag(part),
+                name=str(part),
+                at=self.at,
+                by=self.by,
+            )
         if name == "tag":
             thing = self._thing(data["part"], kit=data["kit"])
             tag = binding.issue(thing=thing, host=bench_host(), at=self.at, by=self.by)

@@ -7,6 +7,7 @@ from api.pages.status.certificate import certificate, key_set, verify
 from api.pages.status.decline import decline
 from api.pages.status.messages import Messages, Preview
 from api.pages.status.page import status
+from api.pages.status.person import Export, Person
 from api.pages.status.robots import robots
 
 urlpatterns = [
@@ -19,5 +20,7 @@ urlpatterns = [
     path("u/<str:signature>/<str:value>", decline, name="decline"),
     path("bench/messages/", Messages.as_view(), name="messages"),
     path("bench/messages/<int:pk>/", Preview.as_view(), name="message-preview"),
+    path("bench/customers/<int:pk>/", Person.as_view(), name="person"),
+    path("bench/customers/<int:pk>/everything.json", Export.as_view(), name="person-export"),
     path("robots.txt", robots, name="robots"),
 ]

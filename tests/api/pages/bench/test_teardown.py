@@ -5,6 +5,7 @@ from cylinders.models import WorkOrder
 from labels.models import Tag
 from labels.operations import binding
 from labels.operations.binding import Thing
+from labels.operations.minting import mint
 from tests import makers
 from tests.api.pages.bench.desk import Desk
 
@@ -114,6 +115,27 @@ def test_a_manifold_joins_two_cylinders_by_the_other_one_s_tag(
     assert "The other cylinder: No tag of this house" in desk.text
     desk.press("part", thread="M25x2", shared=tag.code)
     assert order.parts.get().shared_with == twin.cylinder
+
+
+def test_a_blank_tag_is_scanned_onto_the_part_that_just_came_off(
+    desk: Desk, order: WorkOrder
+) -> None:
+    blank, other = mint(count=2, host="CYL.EXAMPLE", at=makers.NOON)
+    desk.press("empty", drained="on")
+    _off(desk, order, "valve", thread="M25x2")
+    assert "Scan a blank tag for the valve" in desk.text
+    filled = desk.filled("bind", code=blank.code.lower())
+    desk.send(filled)
+    assert "BOUND" in desk.send(filled).text, "a second tap is told the same"
+    valve = order.parts.get()
+    assert valve.tags.get() == blank
+    _off(desk, order, "boot")
+    desk.press("bind", code=blank.code)
+    assert "in use already" in desk.text
+    assert desk.open(_page(order)).press("bind", code="https://evil.example").status == 200
+    assert "NOT OUR TAG" in desk.text
+    desk.press("bind", code=other.code)
+    assert order.parts.get(kind="boot").tags.get() == other
 
 
 def test_after_the_teardown_the_page_shows_what_was_done_and_what_is_next(
