@@ -21,8 +21,10 @@ import pytest
 
 LONGEST_SECONDS = 60
 _PAUSE = 0.02
-_CONFIG = Path(__file__).with_name("pytest.ini")
+_CONFIG = Path(__file__).with_name("bare.ini")
 _KILLED, _SURVIVED = 1, 0
+#: what may hold names of the module that is changed
+_LOADED_ANEW = ("cylinders", "tests.rules", "tests.published")
 
 
 class _Mutated(importlib.abc.MetaPathFinder, importlib.abc.Loader):
@@ -67,6 +69,8 @@ def _tested(module: str, source: str, tests: Sequence[str]) -> int:
     silent = os.open(os.devnull, os.O_WRONLY)
     os.dup2(silent, 1)
     os.dup2(silent, 2)
+    for name in [name for name in sys.modules if name.startswith(_LOADED_ANEW)]:
+        del sys.modules[name]
     sys.meta_path.insert(0, _Mutated(module, source))
     arguments = ["-x", "-q", "-c", str(_CONFIG), "--rootdir", ".", "--noconftest", *tests]
     try:
