@@ -4,7 +4,7 @@ from celery import shared_task
 from django.core.cache import cache
 from django.utils import timezone
 
-from cylinders.operations import reminders
+from cylinders.operations import privacy, reminders
 
 #: A sweep ends by itself well before the worker's time limit; the next one goes on.
 SWEEP_SECONDS = 25.0
@@ -18,7 +18,10 @@ def sweep() -> None:
     """Plan and send the messages that are to go now."""
     planning = cache.add(_PLANNED, "1", timeout=PLAN_EVERY_SECONDS)
     try:
-        reminders.sweep(now=timezone.now(), planning=planning, for_seconds=SWEEP_SECONDS)
+        now = timezone.now()
+        reminders.sweep(now=now, planning=planning, for_seconds=SWEEP_SECONDS)
+        if planning:
+            privacy.forget_old_looks(at=now)
     except BaseException:
         if planning:
             cache.delete(_PLANNED)  # the plan may not have been made
