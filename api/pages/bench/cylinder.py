@@ -74,7 +74,9 @@ class Correct(fields.PageForm):
 class ChangeOwner(fields.PageForm):
     """To whom it belongs now."""
 
-    owner = forms.ModelChoiceField(Customer.objects.order_by("name"), label="It now belongs to")
+    owner = forms.ModelChoiceField(
+        Customer.objects.filter(erased_at__isnull=True).order_by("name"), label="It now belongs to"
+    )
 
 
 class IssueTag(fields.PageForm):

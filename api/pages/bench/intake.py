@@ -107,7 +107,7 @@ class Intake(BenchPage):
             raise Http404(name)
         order = intake.receive_new(
             newcomer=form.newcomer(self.reading),
-            owner_id=form.owner_id(),
+            owner_id=form.owner_id(at=self.at, by=self.by),
             arrival=form.arrival(),
             at=self.at,
             by=self.by,

@@ -1,12 +1,17 @@
 """Whose it is: an owner is found by name or number, or added."""
 
+import datetime as dt
 import re
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db.models import QuerySet
 
 from api.pages import fields
+from api.pages.status.person import WORDING
+from cylinders.facts import Actor
 from cylinders.models import Customer
+from cylinders.operations import privacy
 
 _NUMBERED = re.compile(r".*\(([0-9]{1,12})\)", re.ASCII | re.DOTALL)
 _MOST_SHOWN = 6
@@ -15,17 +20,15 @@ _MOST_LISTED = 200
 
 def listed() -> list[str]:
     """Owners as the field suggests them, latest first: "Odo Quill (12)"."""
-    return [
-        f"{owner.name} ({owner.pk})" for owner in Customer.objects.order_by("-pk")[:_MOST_LISTED]
-    ]
+    return [f"{owner.name} ({owner.pk})" for owner in _known().order_by("-pk")[:_MOST_LISTED]]
 
 
 def find_owner(text: str) -> Customer | None:
     """The owner that was written, None for nobody; raises ``ValidationError`` for several."""
     numbered = _NUMBERED.fullmatch(text)
     if numbered:
-        return Customer.objects.filter(pk=int(numbered[1])).first()
-    same = list(Customer.objects.filter(name__iexact=text)[: _MOST_SHOWN + 1])
+        return _known().filter(pk=int(numbered[1])).first()
+    same = list(_known().filter(name__iexact=text)[: _MOST_SHOWN + 1])
     if len(same) > 1:
         names = ", ".join(f"{one.name} ({one.pk})" for one in same[:_MOST_SHOWN])
         raise ValidationError(f"There is more than one: {names}. Write the number too.")
@@ -54,15 +57,17 @@ class OwnerFields(fields.PageForm):
             raise ValidationError("Nobody of that name is known. Tick below to add them.")
         return text
 
-    def owner_id(self) -> int:
-        """The number of the owner; adds a new one."""
+    def owner_id(self, *, at: dt.datetime, by: Actor) -> int:
+        """The number of the owner; adds a new one, with what they agreed to."""
         data = self.cleaned_data
         if not data["new_owner"]:
             owner = find_owner(data["owner"])
             return owner.pk if owner else 0
-        return Customer.objects.create(
-            name=data["owner"],
-            phone=data["phone"],
-            email=data["email"],
-            email_consent=bool(data["consent"] and data["email"]),
-        ).pk
+        new = Customer.objects.create(name=data["owner"], phone=data["phone"], email=data["email"])
+        if data["consent"] and data["email"]:
+            privacy.agree(customer_id=new.pk, given=True, wording=WORDING, at=at, by=by)
+        return new.pk
+
+
+def _known() -> QuerySet[Customer]:
+    return Customer.objects.filter(erased_at__isnull=True)

@@ -2,7 +2,8 @@ from urllib.parse import urlencode
 
 import pytest
 
-from cylinders.models import Customer, Cylinder, Shop, WorkOrder
+from cylinders.models import Consent, Customer, Cylinder, Shop, WorkOrder
+from cylinders.operations import privacy
 from labels.operations.minting import mint
 from tests import makers
 from tests.api.pages.bench.desk import Desk
@@ -180,3 +181,22 @@ def test_the_line_ends_of_a_browser_are_stored_as_typed(desk: Desk) -> None:
     typed = STAMP.replace("\n", "\r\n")
     _read(desk, typed).press("receive", owner="Odo Quill", stamp=typed)
     assert Cylinder.objects.get().stamp_text == STAMP
+
+
+def test_what_a_new_customer_agreed_to_is_kept_with_its_words(desk: Desk) -> None:
+    new = {"owner": "Mara Finch", "new_owner": "on", "email": "mara@example.org", "consent": "on"}
+    _read(desk).press("receive", **new)
+    consent = Consent.objects.get()
+    assert (consent.customer, consent.given, consent.by) == (
+        Customer.objects.get(),
+        True,
+        f"staff:{desk.user.pk}",
+    )
+
+
+def test_an_erased_person_is_no_owner_any_more(desk: Desk) -> None:
+    odo = makers.make_customer("Odo Quill")
+    by = makers.staff(desk.user)
+    privacy.erase(customer_id=odo.pk, reason="asked by letter", at=makers.NOON, by=by)
+    assert "Erased person" not in _read(desk).text
+    assert desk.press("receive", owner=f"Erased person {odo.pk} ({odo.pk})").status == 422

@@ -164,3 +164,9 @@ def test_the_months_ahead_count_what_falls_due(desk: Desk, order: WorkOrder) -> 
     assert "1 overdue" in text
     assert "#month-2027-03" in desk.response.content.decode()
     assert 'id="month-2027-03"' in desk.open("/bench/due/?within=365").response.content.decode()
+
+
+def test_pages_of_the_work_show_no_telephone_number(desk: Desk, order: WorkOrder) -> None:
+    pages = [f"cylinders/{order.cylinder_id}/", f"orders/{order.pk}/", "find/?q=Odo", ""]
+    for page in pages:
+        assert "555-0142" not in desk.open(f"/bench/{page}").text
