@@ -79,9 +79,10 @@ class SymbolBox(Box):
 class TextBox(Box):
     """Words: fixed ``text``, or the value of ``field`` with ``longest`` as its worst case.
 
-    ``fit``: ``shrink`` reduces the size down to ``smallest``, ``wrap`` breaks at blanks first and
-    then shrinks, ``clip`` shrinks and then ends in an ellipsis (free remarks only). ``size`` and
-    ``smallest`` are in points. White ink is for a text on a filled :class:`RuleBox`.
+    ``fit``: ``shrink`` reduces the size down to ``smallest``, ``wrap`` also breaks at blanks. Only
+    free words, whose whole is kept elsewhere, may end in an ellipsis: ``clip`` is ``shrink``, and
+    ``remark`` is ``wrap``, with that last resort. ``size`` and ``smallest`` are in points. White
+    ink is for a text on a filled :class:`RuleBox`.
     """
 
     text: str = ""

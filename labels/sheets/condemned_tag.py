@@ -63,7 +63,7 @@ LAYOUT = Layout(
             size=11,
             smallest=7.5,
             style="bold",
-            fit="wrap",
+            fit="remark",
         ),
         RuleBox(x=LEFT, y=_REASON + 14.7, w=INNER, h=0.15),
         *captioned("Date, by", "date_and_by", "2026-11-25  Z999  W.M.", y=_REASON + 15),

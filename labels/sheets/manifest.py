@@ -45,7 +45,7 @@ def _row(number: int, top: float, right: float) -> tuple[Box, ...]:
             size=size,
             smallest=7,
             style=style,
-            fit="wrap",
+            fit="remark" if field == "services" else "wrap",
         )
 
     return (

@@ -88,6 +88,7 @@ def captioned(
             size=size,
             smallest=7,
             style="bold",
+            fit="wrap",
         ),
         RuleBox(x=left, y=y + 6.3, w=width, h=0.15),
     )

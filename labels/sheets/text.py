@@ -10,11 +10,12 @@ from typing import Literal
 from labels import fonts
 from labels.fonts import Style  # noqa: TC001 - read at run time by the dataclass
 
-Fit = Literal["shrink", "wrap", "clip"]
+Fit = Literal["shrink", "wrap", "clip", "remark"]
 
 #: Distance of two baselines, and depth of tails below one, in letter sizes.
 LEADING, TAIL = 1.22, 0.22
 _STEP = 0.5
+_WRAPPED, _SHORTENED = {"wrap", "remark"}, {"clip", "remark"}
 _NO_BREAK = re.compile(r"(?<=[0-9]) (?=(?:%|bar|psi|mm|m|ft|L)(?![a-z]))")
 _ELLIPSIS = "\N{HORIZONTAL ELLIPSIS}"
 
@@ -42,12 +43,17 @@ def fit(
     tried = size
     while tried >= smallest:
         room = _lines_in(h, style, tried)
-        lines = _break(text, w, style, tried) if mode == "wrap" else (text,)
+        whole = mode not in _WRAPPED or _within(text, w, style, tried)
+        lines = (text,) if whole else _break(text, w, style, tried)
         if lines and len(lines) <= room and all(_within(line, w, style, tried) for line in lines):
             return Fitted(lines, tried)
         tried -= _STEP
-    if mode == "clip" and _lines_in(h, style, smallest):
-        return Fitted((_clip(text, w, style, smallest),), smallest)
+    room = _lines_in(h, style, smallest)
+    if mode in _SHORTENED and room:
+        lines = _break(text, w, style, smallest) if mode == "remark" else ()
+        kept = lines[: room - 1]
+        rest = " ".join(lines[room - 1 :]) or text
+        return Fitted((*kept, _clip(rest, w, style, smallest)), smallest)
     raise DoesNotFit(
         f"{text[:80]!r} does not fit {w:g} x {h:g} mm at {smallest:g} points: shorten it"
     )

@@ -113,3 +113,17 @@ def test_words_break_at_blanks_but_not_between_a_number_and_its_unit() -> None:
 def test_a_word_wider_than_its_box_is_refused_and_not_cut() -> None:
     with pytest.raises(DoesNotFit):
         fit("K" * 60, w=20, h=20, size=12, smallest=8, style="regular", mode="wrap")
+
+
+def test_a_long_remark_fills_its_lines_and_then_ends_in_an_ellipsis() -> None:
+    words = "Permanent expansion above the limit " * 8
+    fitted = fit(words, w=45, h=13.5, size=11, smallest=7.5, style="bold", mode="remark")
+    assert len(fitted.lines) == 4
+    assert fitted.lines[-1].endswith("\N{HORIZONTAL ELLIPSIS}")
+    assert not any("\N{HORIZONTAL ELLIPSIS}" in line for line in fitted.lines[:-1])
+
+
+def test_a_remark_of_one_endless_word_is_cut_in_one_line() -> None:
+    fitted = fit("x" * 500, w=45, h=13.5, size=11, smallest=7.5, style="bold", mode="remark")
+    assert len(fitted.lines) == 1
+    assert fitted.lines[0].endswith("\N{HORIZONTAL ELLIPSIS}")

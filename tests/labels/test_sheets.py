@@ -173,6 +173,13 @@ def test_a_serial_too_long_to_print_is_refused_and_never_cut() -> None:
         render_raster.png(CylinderTag(symbol=symbol(), code=CODE, serial="K" * 60))
 
 
+def test_a_long_outlet_takes_two_lines_and_is_printed_whole() -> None:
+    outlet = "DIN G 5/8 for 300 bar with a screwed-in yoke adapter, 232 bar"
+    [face] = ValveBag(symbol=symbol(), code=CODE, outlet=outlet).faces()
+    shown = [getattr(item, "text", "") for item in draw(face).varying]
+    assert outlet in " ".join(shown).replace("\N{NO-BREAK SPACE}", " ")
+
+
 def test_no_sheet_shows_a_persons_name_field() -> None:
     """A tag hangs in public view: initials at most."""
     for content in SHEETS.values():
