@@ -20,6 +20,7 @@ import hypothesis  # noqa: F401 - imported once here, so that no child has to
 import pytest
 
 LONGEST_SECONDS = 60
+ROOT = Path(__file__).resolve().parents[2]
 _PAUSE = 0.02
 _CONFIG = Path(__file__).with_name("bare.ini")
 _KILLED, _SURVIVED = 1, 0
@@ -66,6 +67,7 @@ def survives(module: str, source: str, tests: Sequence[str]) -> bool:
 
 def _tested(module: str, source: str, tests: Sequence[str]) -> int:
     os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
+    os.chdir(ROOT)
     silent = os.open(os.devnull, os.O_WRONLY)
     os.dup2(silent, 1)
     os.dup2(silent, 2)

@@ -1,10 +1,8 @@
 """The mutation tester itself: what it changes, and that it tells a noticed change from another."""
 
-from pathlib import Path
-
 from tests.mutation.mutants import mutants
 from tests.mutation.reasons import REASONS
-from tests.mutation.run import survives
+from tests.mutation.run import ROOT, survives
 from tests.mutation.targets import TARGETS
 
 SMALL = '''
@@ -47,7 +45,7 @@ def test_docstrings_and_annotations_stay_and_every_mutant_is_a_program() -> None
 
 def test_a_change_of_the_rule_is_noticed_and_its_own_source_is_not() -> None:
     target = TARGETS["water_jacket"]
-    source = Path(*target.module.split(".")).with_suffix(".py").read_text("utf-8")
+    source = ROOT.joinpath(*target.module.split(".")).with_suffix(".py").read_text("utf-8")
     assert survives(target.module, source, target.tests)
     changed = source.replace("> Fraction(percent) *", ">= Fraction(percent) *")
     assert changed != source

@@ -27,6 +27,7 @@ from cylinders.rules.judgement import (
 from cylinders.rules.judgement.strict_json import LARGEST
 
 ANSWERED_NO, UNUSABLE = 1, 2
+_FIRST_YEAR, _LAST_YEAR = 1900, 2899
 
 
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
@@ -35,8 +36,9 @@ _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 def day(text: str) -> dt.date:
     """Read ``YYYY-MM-DD``, and no other of ISO's shapes."""
     try:
-        if _DAY.fullmatch(text):
-            return dt.date.fromisoformat(text)
+        found = dt.date.fromisoformat(text) if _DAY.fullmatch(text) else None
+        if found and _FIRST_YEAR <= found.year <= _LAST_YEAR:
+            return found
     except ValueError:
         pass
     raise ArgumentTypeError(f"{text!r} is no day; write YYYY-MM-DD")

@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from cylinders.rules.cylinder_facts import CylinderFacts, Requalification
 from cylinders.rules.extra_rows import NO_EXTRA, ExtraRows, PermitRow
+from cylinders.rules.intervals import next_requalification
 from cylinders.rules.judgement.body import TestBody
 from cylinders.rules.judgement.ruling import KnownCylinder, LabStanding, PreviousTest
 from cylinders.rules.month import Month
@@ -174,3 +175,10 @@ def _facts(
         fills=body.fills,
         service=body.use,
     )
+
+
+def next_due(case: Case) -> Month | None:
+    """The month the period from this test runs to, ``None`` where none is known to start."""
+    following = next_requalification(case.facts, on=case.body.date, extra=case.extra)
+    counted = following.due is not None and following.since == Month.of(case.body.date)
+    return Month.of(following.due) if following.due and counted else None

@@ -7,9 +7,10 @@ from collections.abc import Iterable
 from fractions import Fraction
 
 from cylinders.rules import wall_stress
-from cylinders.rules.judgement.case import Case, symbol_of
+from cylinders.rules.judgement.case import Case, next_due, symbol_of
 from cylinders.rules.judgement.checks_of_reading import readable
 from cylinders.rules.judgement.ruling import ORDER, KnownCylinder, Ruling, Verdict, standing
+from cylinders.rules.month import Month
 from cylinders.rules.quantity import Quantity
 from cylinders.rules.specifications import find
 from cylinders.rules.symbols import find_symbol
@@ -63,7 +64,17 @@ def stamp(case: Case) -> Ruling:
     if wrong:
         says = f"The stamp contradicts the record: {wrong}."
         return Ruling(Finding("stamp", Outcome.FAIL, says, _MARK), Verdict.HELD)
+    late = _run_out(case)
+    if late is not None:
+        says = f"The stamp agrees, but its period ran out in {late}: check the year of the test."
+        return Ruling(Finding("stamp", Outcome.CAUTION, says, _MARK))
     return Ruling(Finding("stamp", Outcome.OK, "The stamp agrees with the record.", _MARK))
+
+
+def _run_out(case: Case) -> Month | None:
+    """The month the period from this test ended in, where that is past."""
+    ends = next_due(case)
+    return ends if ends is not None and ends < Month.of(case.on) else None
 
 
 def _symbol(case: Case) -> str:

@@ -3,7 +3,6 @@
 import datetime as dt
 
 from cylinders.rules.extra_rows import NO_EXTRA, ExtraRows
-from cylinders.rules.intervals import next_requalification
 from cylinders.rules.judgement import (
     checks_of_cylinder,
     checks_of_lab,
@@ -11,7 +10,7 @@ from cylinders.rules.judgement import (
     checks_of_record,
 )
 from cylinders.rules.judgement.body import TestBody
-from cylinders.rules.judgement.case import Case, case_of
+from cylinders.rules.judgement.case import Case, case_of, next_due
 from cylinders.rules.judgement.ruling import (
     Judgement,
     KnownCylinder,
@@ -21,7 +20,6 @@ from cylinders.rules.judgement.ruling import (
     Verdict,
     worst_verdict,
 )
-from cylinders.rules.month import Month
 from cylinders.rules.water_jacket import shown_percent
 
 #: in the order in which they are shown; each gives one ruling under one code, or none
@@ -82,13 +80,6 @@ def _judgement(case: Case, rulings: tuple[Ruling, ...]) -> Judgement:
         percent_permanent=shown_percent(read) if read else None,
         required_test_pressure=case.required,
         elastic_expansion=read.elastic if read else None,
-        next_due=_next_due(case) if verdict is Verdict.PASSED else None,
+        next_due=next_due(case) if verdict is Verdict.PASSED else None,
         rulings=rulings,
     )
-
-
-def _next_due(case: Case) -> Month | None:
-    """The month the period from this test runs to, ``None`` where it is not known."""
-    following = next_requalification(case.facts, on=case.body.date, extra=case.extra)
-    counted = following.due is not None and following.since == Month.of(case.body.date)
-    return Month.of(following.due) if following.due and counted else None

@@ -17,6 +17,8 @@ from cylinders.rules.quantity import UNITS, Quantity, QuantityError, read_number
 
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 _FIRST_YEAR: Final = 1900
+#: far enough ahead, and any period from it still ends in a month that can be written
+_LAST_YEAR: Final = 2899
 _SHOWN: Final = 40
 #: control, format, surrogate, private use and unassigned characters have no place in a record
 _HIDDEN: Final = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})
@@ -205,12 +207,16 @@ class Fields:
         try:
             if isinstance(value, str) and _DAY.fullmatch(value):
                 found = dt.date.fromisoformat(value)
-                if found.year >= _FIRST_YEAR:
+                if _FIRST_YEAR <= found.year <= _LAST_YEAR:
                     return found
         except ValueError:
             pass
         shown = repr(value)[:_SHOWN] if isinstance(value, str) else _kind(value)
-        self.note(name, "bad_date", f"{shown} is no day since {_FIRST_YEAR}; give YYYY-MM-DD")
+        self.note(
+            name,
+            "bad_date",
+            f"{shown} is no day from {_FIRST_YEAR} to {_LAST_YEAR}; give YYYY-MM-DD",
+        )
         return fallback
 
     def optional_month(self, name: str) -> Month | None:

@@ -67,7 +67,9 @@ def test_a_file_that_cannot_be_read_ends_with_two(name: str) -> None:
     assert "cannot be read" in err[0]
 
 
-@pytest.mark.parametrize("text", ["today", "20261125", "2026-W48-3", "2026-02-30", ""])
+@pytest.mark.parametrize(
+    "text", ["today", "20261125", "2026-W48-3", "2026-02-30", "9999-12-31", ""]
+)
 def test_a_day_that_is_none_is_refused(text: str) -> None:
     with pytest.raises(CommandError, match="no day"):
         call_command("judge", str(POSTS / "passed.json"), f"--on={text}")

@@ -113,6 +113,8 @@ def test_a_proof_pressure_test_needs_no_expansions() -> None:
         ("/date", "2027-02-29", "bad_date"),
         ("/date", "0001-01-01", "bad_date"),
         ("/date", "1899-12-31", "bad_date"),
+        ("/date", "2900-01-01", "bad_date"),
+        ("/date", "9999-12-31", "bad_date"),
         ("/date", "2026-11-20T10:00:00Z", "bad_date"),
         ("/date", "20261120", "bad_date"),
         ("/date", "2026-W47-5", "bad_date"),
