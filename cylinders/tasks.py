@@ -16,13 +16,10 @@ _PLANNED = "cylinders.reminders.planned"
 @shared_task(name="cylinders.tasks.sweep")
 def sweep() -> None:
     """Plan and send the messages that are to go now."""
-    planning = cache.add(_PLANNED, "1", timeout=PLAN_EVERY_SECONDS)
-    try:
-        now = timezone.now()
-        reminders.sweep(now=now, planning=planning, for_seconds=SWEEP_SECONDS)
-        if planning:
-            privacy.forget_old_looks(at=now)
-    except BaseException:
-        if planning:
-            cache.delete(_PLANNED)  # the plan may not have been made
-        raise
+    now = timezone.now()
+    planning = cache.get(_PLANNED) is None
+    reminders.sweep(now=now, planning=planning, for_seconds=SWEEP_SECONDS)
+    if planning:
+        # Noted when it is done: a sweep that dies before leaves the plan to the next one.
+        cache.set(_PLANNED, "1", timeout=PLAN_EVERY_SECONDS)
+        privacy.forget_old_looks(at=now)
