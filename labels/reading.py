@@ -56,7 +56,7 @@ class Reading:
 
 def read_photo(data: bytes) -> Reading:
     """Read the symbols in an uploaded photo; raises :class:`PhotoRefused`."""
-    return read_picture(_open(data))
+    return read_picture(_open(data, grey=True))
 
 
 def read_picture(picture: Image.Image) -> Reading:
@@ -100,8 +100,11 @@ def cleaned(data: bytes) -> bytes:
     return out.getvalue()
 
 
-def _open(data: bytes) -> Image.Image:
-    """Judge and decode a file; every way of being no photo becomes a :class:`PhotoRefused`."""
+def _open(data: bytes, *, grey: bool = False) -> Image.Image:
+    """Judge and decode a file; every way of being no photo becomes a :class:`PhotoRefused`.
+
+    With ``grey`` a JPEG is decoded without its colours and no larger than it will be looked at.
+    """
     if not data:
         raise PhotoRefused("empty", "The photo is empty: take it again.")
     if len(data) > MOST_BYTES:
@@ -116,6 +119,8 @@ def _open(data: bytes) -> Image.Image:
         raise PhotoRefused("animated", "This is a moving picture: send a single photo.")
     try:
         with _metadata_ignored():
+            if grey:
+                picture.draft("L", (_WORKING_SIDE * 2, _WORKING_SIDE * 2))
             picture.load()
     except (OSError, ValueError, SyntaxError, EOFError, IndexError, MemoryError) as error:
         raise PhotoRefused("damaged", "The photo is damaged: take it again.") from error

@@ -7,7 +7,6 @@ paper shrinks every module.
 
 >>> [corner for corner in flow(A4, [(62, 60)] * 4)][-1]
 (0, 8.0, 76.0)
->>> READY_CUT["a4-8"].check()
 """
 
 from __future__ import annotations
@@ -59,6 +58,8 @@ class Page:
 class Grid:
     """Labels on a page: how many, the first one's corner, the step, the size of each.
 
+    Raises :class:`MediumFault` when they overlap or leave the page.
+
     ``offset_x`` and ``offset_y`` move everything: the calibration of one printer. All in mm.
     """
 
@@ -74,16 +75,20 @@ class Grid:
     offset_x: float = 0.0
     offset_y: float = 0.0
 
-    def check(self) -> None:
-        """Refuse a grid that leaves the page or whose labels overlap; raises MediumFault."""
-        last_x = self.x0 + (self.columns - 1) * self.dx + self.width + self.offset_x
-        last_y = self.y0 + (self.rows - 1) * self.dy + self.height + self.offset_y
+    def __post_init__(self) -> None:
+        """Refuse a grid that leaves the page or whose labels overlap at once."""
+        left, top = self.x0 + self.offset_x, self.y0 + self.offset_y
+        right = left + (self.columns - 1) * self.dx + self.width
+        bottom = top + (self.rows - 1) * self.dy + self.height
         if self.columns < 1 or self.rows < 1:
             raise MediumFault(f"{self.page.name}: a grid needs a column and a row")
-        if min(self.x0 + self.offset_x, self.y0 + self.offset_y) < 0 or (
-            last_x > self.page.width + _TOLERANCE or last_y > self.page.height + _TOLERANCE
+        if min(left, top) < 0 or (
+            right > self.page.width + _TOLERANCE or bottom > self.page.height + _TOLERANCE
         ):
-            raise MediumFault(f"{self.page.name}: the labels reach {last_x:g} x {last_y:g} mm")
+            raise MediumFault(
+                f"labels from {left:g}, {top:g} to {right:g}, {bottom:g} mm leave the "
+                f"{self.page.name} page of {self.page.width:g} x {self.page.height:g} mm"
+            )
         if (self.columns > 1 and self.dx < self.width - _TOLERANCE) or (
             self.rows > 1 and self.dy < self.height - _TOLERANCE
         ):
@@ -91,9 +96,7 @@ class Grid:
 
     def moved(self, x: float, y: float) -> Grid:
         """The same grid with a printer's calibration; raises :class:`MediumFault`."""
-        grid = replace(self, offset_x=x, offset_y=y)
-        grid.check()
-        return grid
+        return replace(self, offset_x=x, offset_y=y)
 
     @property
     def count(self) -> int:

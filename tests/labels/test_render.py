@@ -1,8 +1,10 @@
 """Dots are exact, reprints are identical, sheets start where they are told to."""
 
+import dataclasses
 import itertools
 import subprocess
 import sys
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -192,7 +194,7 @@ def test_the_check_bar_is_50_mm_long_on_the_first_page_only(page: media.Page) ->
 def test_a_calibration_moves_every_label_and_may_not_push_one_off_the_page() -> None:
     grid = READY_CUT["letter-6"].moved(1.0, -2.0)
     assert next(grid.places(1)) == (0, 5.0, 10.7)
-    with pytest.raises(MediumFault, match="reach"):
+    with pytest.raises(MediumFault, match="leave the a4 page"):
         READY_CUT["letter-6"].moved(10, 0)
 
 
@@ -223,3 +225,27 @@ def test_a_pdf_names_no_moment_and_no_machine() -> None:
         printed = render_pdf.pdf([content], medium, title="Run 7")
         assert b"Run 7" in printed
         assert b"/CreationDate (D:2000" in printed
+
+
+@pytest.mark.parametrize(
+    ("wrong", "says"),
+    [
+        ({"columns": 0}, "needs a column and a row"),
+        ({"columns": 3}, "to 307, 284.1 mm leave"),
+        ({"rows": 5}, "leave the a4 page"),
+        ({"x0": -1.0}, "leave the a4 page"),
+        ({"y0": 40.0}, "leave the a4 page"),
+        ({"dx": 90.0}, "overlap"),
+        ({"dy": 60.0}, "overlap"),
+    ],
+)
+def test_a_grid_that_cannot_be_is_refused_when_it_is_written(
+    wrong: dict[str, Any], says: str
+) -> None:
+    with pytest.raises(MediumFault, match=says):
+        dataclasses.replace(READY_CUT["a4-8"], **wrong)
+
+
+def test_a_label_larger_than_its_ready_cut_place_is_refused() -> None:
+    with pytest.raises(MediumFault, match=r"does not fit the 99.1 x 67.8 mm"):
+        render_pdf.pdf([TAGS["teardown"]], READY_CUT["a4-8"])

@@ -186,7 +186,10 @@ def test_printers_are_those_that_the_setting_names() -> None:
         ('{"a": {"address": "tcp://x", "colour": true}}', "unknown colour"),
         ('{"a": {"address": "ipp://x", "page": "a4", "offset": [1, 1]}}', "ready-cut"),
         ('{"a": {"address": "ipp://x", "page": "a4-8", "offset": [1]}}', "offset"),
-        ('{"a": {"address": "ipp://x", "page": "a4-8", "offset": [99, 0]}}', "offset.*reach"),
+        (
+            '{"a": {"address": "ipp://x", "page": "a4-8", "offset": [99, 0]}}',
+            "offset.*leave the a4 page",
+        ),
         ('{"a": {"address": "ipp://x", "page": "a4-8", "offset": ["x", 0]}}', "offset"),
     ],
 )
