@@ -194,7 +194,7 @@ def test_the_check_bar_is_50_mm_long_on_the_first_page_only(page: media.Page) ->
 def test_a_calibration_moves_every_label_and_may_not_push_one_off_the_page() -> None:
     grid = READY_CUT["letter-6"].moved(1.0, -2.0)
     assert next(grid.places(1)) == (0, 5.0, 10.7)
-    with pytest.raises(MediumFault, match="leave the a4 page"):
+    with pytest.raises(MediumFault, match="leave the letter page"):
         READY_CUT["letter-6"].moved(10, 0)
 
 
