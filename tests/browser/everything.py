@@ -66,6 +66,7 @@ class Shop:
             "fit-camera": f"/bench/orders/{own}/reassembly/camera/",
             "pack-camera": f"/bench/runs/to/{line.lab_id}/camera/",
             "in-camera": "/bench/runs/in/camera/",
+            "bind-camera": f"/bench/cylinders/{out.pk}/camera/",
             "find": "/bench/find/?q=KX",
             "due": "/bench/due/?within=90",
             "months": "/bench/due/months/",
@@ -102,6 +103,7 @@ class Shop:
         ended = WorkOrder.objects.filter(cylinder__life="condemned").first()
         pages = {
             "teardown": (received, "teardown/"),
+            "tag-camera": (received, "teardown/camera/"),
             "teardown-part": (received, "teardown/?part=boot"),
             "pack": (torn, "pack/"),
             "stamp": (away, "stamp/"),

@@ -46,6 +46,10 @@ def look(mine: Phone, pages: dict[str, str]) -> list[str]:
             wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
             found += [f"{name} {where}: {wide} px wider than the window"] if wide > 0 else []
             mine.keep(f"{scheme} {name}")
+        for lens in page.locator("a.lens").all():
+            resolve(
+                urlsplit(lens.get_attribute("href") or "").path
+            )  # leads to a page that is there
     return found
 
 

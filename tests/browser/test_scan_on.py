@@ -8,6 +8,7 @@ from playwright.sync_api import expect
 
 from cylinders import history
 from cylinders.facts import Kind
+from labels.models import Tag
 from tests import makers
 from tests.browser import axe, world
 from tests.browser import film as films
@@ -106,3 +107,27 @@ def test_sound_and_vibration_stay_off_once_switched_off(hand: Phone, tessa: User
     scan(hand, job.boot_bag.code, "MATCH")
     assert page.evaluate("[heard.length, felt.length]") == [0, 0]
     expect(page.get_by_label("Sound")).not_to_be_checked()
+
+
+def test_blank_tags_are_put_on_part_after_part(seeing: Phone, film: Path, tessa: User) -> None:
+    order, [valve, boot] = world.parts_off(tessa, serial="KX1")
+    first, second = world.blanks(2)
+    pictures = [films.frame(films.printed(tag)) for tag in (first, second)]
+    films.show(film, (pictures[0], 40), (films.frame(), 20), (pictures[1], 600))
+    page = seeing.open(f"/bench/orders/{order.pk}/teardown/camera/")
+    expect(page.locator(".for")).to_contain_text("black boot")  # what came off last
+    expect(page.locator(".for")).to_contain_text("valve")
+    expect(page.locator("#parts")).to_contain_text(second.code)
+    tags = {tag.part_id: tag.code for tag in Tag.objects.filter(part__work_order=order)}
+    assert tags == {boot.pk: first.code, valve.pk: second.code}
+
+
+def test_a_blank_tag_becomes_the_cylinder_s_own(hand: Phone, tessa: User) -> None:
+    order = makers.receive(by=makers.staff(tessa), serial="KX1")
+    [blank] = world.blanks(1)
+    hand.open(f"/bench/cylinders/{order.cylinder_id}/camera/")
+    hand.page.fill("#scan", blank.code)
+    hand.page.press("#scan", "Enter")
+    hand.page.wait_for_url("**/?told=*")
+    expect(hand.page.locator("main .code").first).to_have_text(blank.code)
+    assert Tag.objects.get(cylinder=order.cylinder_id).code == blank.code

@@ -7,9 +7,10 @@ from django.conf import settings
 from django.contrib.auth.models import User
 from django.utils import timezone
 
-from cylinders.models import Customer, Cylinder, Part, WorkOrder
-from cylinders.operations import inspection
+from cylinders.models import Customer, Cylinder, Part, PartKind, WorkOrder
+from cylinders.operations import inspection, teardown
 from labels.models import Tag
+from labels.operations import minting
 from labels.operations.binding import Thing, issue
 from tests import makers
 
@@ -72,3 +73,24 @@ def bare(tessa: User, *, serial: str) -> Tag:
     order = makers.receive(by=by, at=at, serial=serial)
     makers.take_down(order, by=by, at=at)
     return issue(thing=Thing.cylinder(order.cylinder), host=settings.TAG_HOST, at=at, by=by)
+
+
+def parts_off(tessa: User, *, serial: str) -> tuple[WorkOrder, list[Part]]:
+    """A cylinder of which the valve and the boot have just come off, neither with a tag."""
+    at, by = timezone.now(), makers.staff(tessa)
+    order = makers.receive(by=by, at=at, serial=serial)
+    teardown.prove_empty(work_order_id=order.pk, how="valve open, no hiss", at=at, by=by)
+    removals = (
+        teardown.Removal(kind=PartKind.VALVE, thread="3/4-14 NPSM", outlet="yoke", serial="V1"),
+        teardown.Removal(kind=PartKind.BOOT, name="black boot"),
+    )
+    parts = [
+        teardown.remove_part(work_order_id=order.pk, removal=removal, at=at, by=by)
+        for removal in removals
+    ]
+    return order, parts
+
+
+def blanks(count: int) -> list[Tag]:
+    """Tags that stand for nothing yet."""
+    return minting.mint(count=count, host=settings.TAG_HOST, at=timezone.now())

@@ -3,15 +3,23 @@
 from django.urls import path
 
 from api.middleware import with_camera
-from api.pages.scanner.views import FitByCamera, OpenByCamera, PackByCamera, TakeInByCamera
+from api.pages.scanner.views import (
+    BindByCamera,
+    FitByCamera,
+    OpenByCamera,
+    PackByCamera,
+    TagByCamera,
+    TakeInByCamera,
+)
 
+_PAGES = (
+    ("bench/scan", "camera", OpenByCamera),
+    ("bench/cylinders/<int:pk>", "bind-camera", BindByCamera),
+    ("bench/orders/<int:pk>/teardown", "tag-camera", TagByCamera),
+    ("bench/orders/<int:pk>/reassembly", "fit-camera", FitByCamera),
+    ("bench/runs/to/<int:pk>", "pack-camera", PackByCamera),
+    ("bench/runs/in", "in-camera", TakeInByCamera),
+)
 urlpatterns = [
-    path("bench/scan/camera/", with_camera(OpenByCamera.as_view()), name="camera"),
-    path(
-        "bench/orders/<int:pk>/reassembly/camera/",
-        with_camera(FitByCamera.as_view()),
-        name="fit-camera",
-    ),
-    path("bench/runs/to/<int:pk>/camera/", with_camera(PackByCamera.as_view()), name="pack-camera"),
-    path("bench/runs/in/camera/", with_camera(TakeInByCamera.as_view()), name="in-camera"),
+    path(f"{page}/camera/", with_camera(view.as_view()), name=name) for page, name, view in _PAGES
 ]

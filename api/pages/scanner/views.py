@@ -13,9 +13,11 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
 
+from api.pages.bench.cylinder import CylinderPage
 from api.pages.bench.reassembly import Reassembly
 from api.pages.bench.resolve import our_hosts
 from api.pages.bench.runs import RunsIn, RunTo
+from api.pages.bench.teardown import Teardown
 from api.pages.page import FAULTS, BenchPage, StaffView
 from api.pages.scanner import photo
 from api.pages.told import Told
@@ -51,6 +53,13 @@ class _ByCamera(BenchPage):
     """What the camera adds to a page of scans."""
 
     read: photo.PhotoRead | None = None
+    stays: ClassVar[bool] = True
+
+    def act(self, name: str, form: Form) -> Told:
+        """Come back to the camera where the work would come back to its page without one."""
+        told = super().act(name, form)
+        plain = self.request.path.removesuffix("camera/")
+        return replace(told, goto=self.request.path) if self.stays and told.goto == plain else told
 
     def context(self) -> dict[str, Any]:
         """What the camera must know, and what was read from a photo."""
@@ -88,13 +97,7 @@ class FitByCamera(_ByCamera, Reassembly):
                 "Look at the list, then scan it again."
             )
             raise Refused("changed_since", says)
-        told = super().act(name, form)
-        here = reverse("fit-camera", args=[self.order.pk])
-        return replace(told, goto=here) if told.goto in ("", self._plain) else told
-
-    @property
-    def _plain(self) -> str:
-        return reverse("reassembly", args=[self.order.pk])
+        return super().act(name, form)
 
     def _version(self) -> int:
         return Cylinder.objects.values_list("events_held", flat=True).get(pk=self.order.cylinder_id)
@@ -109,4 +112,17 @@ class PackByCamera(_ByCamera, RunTo):
 class TakeInByCamera(_ByCamera, RunsIn):
     """What comes home from a lab is scanned in."""
 
+    stays: ClassVar[bool] = False  # the list of what nobody expected goes by the page's own address
     template: ClassVar[str] = "pages/scanner/take_in.html"
+
+
+class BindByCamera(_ByCamera, CylinderPage):
+    """The blank tag that was put on a cylinder is scanned."""
+
+    template: ClassVar[str] = "pages/scanner/bind.html"
+
+
+class TagByCamera(_ByCamera, Teardown):
+    """A blank tag is scanned for each part that came off."""
+
+    template: ClassVar[str] = "pages/scanner/tag.html"

@@ -35,6 +35,7 @@ export async function send(scan, token) {
   const box = told.firstElementChild;
   return {
     page,
+    url: answer.url,
     told,
     tone: TONES.find((tone) => box.classList.contains(tone)) ?? "unknown",
     word: box.querySelector("strong")?.textContent ?? "",

@@ -15,10 +15,11 @@ const FAULTS = {
 };
 
 /**
- * Watch through the camera of `root` and call `seen` with texts that are new in view.
+ * Watch through the camera of `root` and call `seen` with texts that are new in view; `known` are
+ * those that the page before this one has answered, and which may still be in view.
  * Two frames must agree, so that a second code which only one of them caught is not missed.
  */
-export async function watch(root, { seen, say }) {
+export async function watch(root, { seen, say, known = [] }) {
   if (!window.isSecureContext || !navigator.mediaDevices) return say(FAULTS.insecure);
   const video = root.querySelector("video");
   try {
@@ -33,7 +34,7 @@ export async function watch(root, { seen, say }) {
   try {
     const read = await reader(root.dataset);
     say("Hold a tag in view");
-    const freshIn = memory();
+    const freshIn = memory(known);
     for (;;) {
       const began = performance.now();
       if (!document.hidden && !root.dataset.paused && video.readyState >= 2) {
@@ -56,8 +57,8 @@ function inView(video) {
   return createImageBitmap(video, (width - across) / 2, (height - down) / 2, across, down);
 }
 
-function memory() {
-  const answered = new Map(); // text: when it was last in view
+function memory(known) {
+  const answered = new Map(known.map((text) => [text, performance.now()])); // when last in view
   let before = "";
   return (texts) => {
     const now = performance.now();

@@ -11,9 +11,11 @@ const WHY = {
   server: "The server does not answer.",
   "sign-in": "You are signed out, or this page is too old: load it again and sign in.",
 };
+const LAST = "scanner.answered"; // what the page before this one has answered
 const root = document.getElementById("camera");
 const form = document.getElementById("scan-form");
 const told = document.getElementById("told");
+let inView = [];
 
 const element = (name, text = "", style = "") => {
   const made = document.createElement(name);
@@ -61,6 +63,7 @@ function ask(codes) {
 }
 
 function seen(texts) {
+  inView = texts;
   const hosts = root.dataset.hosts.toLowerCase().split(" ");
   const codes = [...new Set(texts.map((text) => codeIn(text, hosts)).filter(Boolean))];
   if (codes.length > 1) return ask(codes);
@@ -77,10 +80,11 @@ async function take(code) {
   }
   const random = crypto.getRandomValues(new Uint8Array(12));
   const once = Array.from(random, (byte) => byte.toString(16).padStart(2, "0")).join("");
+  const { csrfmiddlewaretoken: _token, ...fields } = Object.fromEntries(new FormData(form));
   await keep({
     url: location.pathname,
     user: root.dataset.user,
-    fields: { do: form.elements.do.value, code, once },
+    fields: { ...fields, code, once },
     basedOn: root.dataset.version,
     page: document.querySelector("h1").textContent,
     at: new Date().toISOString(),
@@ -106,6 +110,11 @@ function answered(scan, answer) {
   told.replaceChildren(...answer.told.children);
   told.scrollIntoView({ block: "nearest" });
   if (scan.url !== location.pathname) return;
+  if (root.dataset.mode === "once" && answer.tone !== "fail") {
+    sessionStorage.setItem(LAST, JSON.stringify(inView));
+    location.assign(answer.url);
+    return;
+  }
   if (answer.version) root.dataset.version = answer.version;
   const main = answer.page.getElementById("main");
   const parts = answer.page.getElementById("work")?.children ?? main.children;
@@ -168,5 +177,7 @@ if (root) {
   sendAll();
   window.addEventListener("online", sendAll);
   setInterval(sendAll, EVERY);
-  watch(root, { seen, say });
+  const known = JSON.parse(sessionStorage.getItem(LAST) ?? "[]");
+  sessionStorage.removeItem(LAST);
+  watch(root, { seen, say, known });
 }
