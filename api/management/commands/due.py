@@ -1,4 +1,4 @@
-"""``due --stamp TEXT``: what is due on a cylinder of which only the stamp is known.
+"""``due``: what is due in the whole shop; ``due --stamp TEXT``: on a cylinder known by its stamp.
 
 Exit status: 0 answered, 1 answered and it may not be filled, 2 the input could not be used (one
 line a problem on standard error, nothing stored).
@@ -12,18 +12,21 @@ from argparse import ArgumentParser
 from collections.abc import Callable
 from typing import Any, TypeVar
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import BaseCommand
 from django.utils import timezone
 
+from api import due_list
 from cylinders.rules.cylinder_facts import Service
 from cylinders.rules.markings import read
 from cylinders.rules.month import Month
 from cylinders.rules.stamp_due import Json, answer
 
 ANSWERED_NO, UNUSABLE = 1, 2
+WITHIN = 60
 #: No longer text is a stamp; the reader itself would take it.
 LONGEST = 1_000_000
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
+_DAYS = re.compile(r"[0-9]{1,4}", re.ASCII)
 _COUNTRY = re.compile(r"[A-Za-z]{2}", re.ASCII)
 _FIRST_YEAR, _LAST_YEAR = 1950, 2900
 _Read = TypeVar("_Read")
@@ -34,9 +37,10 @@ class Unusable(ValueError):
 
 
 class Command(BaseCommand):
-    help = "Tell what is due on a cylinder, and whether it may be filled, from its stamp."
+    help = "Tell what is due in the shop; with --stamp, on one cylinder, and whether to fill it."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--within", metavar="DAYS", help="of the shop's list; 60 unless told")
         parser.add_argument("--stamp", metavar="TEXT", help="the marks; - reads standard input")
         parser.add_argument("--service", default="scuba", help=", ".join(Service))
         parser.add_argument("--alloy", help="such as 6061-T6, where it is known")
@@ -71,15 +75,23 @@ class Command(BaseCommand):
             problems.append(f"--stamp: the text is longer than {LONGEST} characters")
         elif not reading.marks:
             problems.append("--stamp: no mark of a cylinder was found in the text")
-        if problems:
-            for problem in problems:
-                self.stderr.write(problem)
-            sys.exit(UNUSABLE)
+        self._unusable(problems)
         return answer(reading, service=service, alloy=options["alloy"], last_visual=visual)
 
-    def shop(self, **_: Any) -> None:
-        """Say what to give: the list over the whole shop is another form of this command."""
-        raise CommandError("give --stamp TEXT, the marks as stamped", returncode=UNUSABLE)
+    def shop(self, **options: Any) -> None:
+        """The list over the whole shop."""
+        problems: list[str] = []
+        on = _take(problems, day, options["on"]) or timezone.localdate()
+        within = _take(problems, days, options["within"])
+        self._unusable(problems)
+        told = due_list.listed(on=on, within_days=WITHIN if within is None else within)
+        self.stdout.write(json.dumps(told) if options["json"] else due_list.in_words(told))
+
+    def _unusable(self, problems: list[str]) -> None:
+        for problem in problems:
+            self.stderr.write(problem)
+        if problems:
+            sys.exit(UNUSABLE)
 
 
 def _take(problems: list[str], reader: Callable[[str], _Read], text: str | None) -> _Read | None:
@@ -102,6 +114,13 @@ def day(text: str) -> dt.date:
     if found is None or not _FIRST_YEAR <= found.year <= _LAST_YEAR:
         raise Unusable(f"--on {text[:40]!r} is no day; write YYYY-MM-DD")
     return found
+
+
+def days(text: str) -> int:
+    """Read a whole number of days, 0 to 9999."""
+    if not _DAYS.fullmatch(text):
+        raise Unusable(f"--within {text[:40]!r} is no number of days; write 0 to 9999")
+    return int(text)
 
 
 def month(text: str) -> Month:

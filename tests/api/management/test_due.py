@@ -4,10 +4,13 @@ from typing import Any
 
 import pytest
 from django.core.management import call_command
-from django.core.management.base import CommandError
 
-from cylinders.management.commands.due import LONGEST
+from api.management.commands.due import LONGEST
+from cylinders.facts import Actor
 from cylinders.rules.cylinder_facts import Service
+from labels.operations import binding
+from labels.operations.binding import Thing
+from tests import makers
 
 GOOD = "DOT-3AL3000\nZ12345\nM9999 06-08\n11 A1/32 24"
 LATE = "DOT-3AL3000\nZ12345\nM9999 06-08\n10 A1/32 21"
@@ -133,6 +136,42 @@ def test_the_alloy_and_the_service_are_passed_on() -> None:
     assert [one["duty"] for one in json.loads(out)["items"]] == ["requalification"]
 
 
-def test_without_a_stamp_it_says_what_to_give() -> None:
-    with pytest.raises(CommandError, match="give --stamp TEXT"):
-        call_command("due")
+@pytest.mark.django_db
+def test_without_a_stamp_it_lists_the_shop() -> None:
+    order = makers.receive(requalified="2019-03")
+    thing = Thing.cylinder(order.cylinder)
+    tag = binding.issue(thing=thing, host="CYL.EXAMPLE", at=makers.NOON, by=Actor("staff", "1"))
+    code, out, err = run(json=True)
+    told = json.loads(out)
+    assert (code, err, told["on"]) == (0, "", "2026-11-25")
+    overdue = next(one for one in told["items"] if one["duty"] == "requalification")
+    assert overdue["tag"] == tag.code
+    assert (overdue["due"], overdue["state"]) == ("2024-03-31", "overdue")
+    assert "180.209" in overdue["cites"]
+    assert set(overdue) == {"cylinder", "tag", "duty", "due", "state", "says", "cites"}
+    assert overdue["says"] in run()[1]
+
+
+@pytest.mark.django_db
+def test_the_list_looks_as_far_ahead_as_it_is_told() -> None:
+    makers.receive(requalified="2022-02", first_test="2008-06")
+
+    def duties(within: str) -> list[str]:
+        items = json.loads(run(json=True, within=within)[1])["items"]
+        return [one["duty"] for one in items if one["state"] != "unknown"]
+
+    assert "requalification" not in duties("90")
+    assert "requalification" in duties("95")  # 2027-02-28 is 95 days after 2026-11-25
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("within", ["-1", "soon", "10000", ""])
+def test_a_number_of_days_that_is_none_is_refused(within: str) -> None:
+    code, out, err = run(within=within)
+    assert (code, out) == (2, "")
+    assert "no number of days" in err
+
+
+@pytest.mark.django_db
+def test_an_empty_shop_has_nothing_due() -> None:
+    assert run()[1] == "Nothing is due by 2026-11-25.\n"
