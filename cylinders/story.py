@@ -98,6 +98,13 @@ def _record_dismissed(state: State, facts: FactsDict) -> None:
     state.records[facts["record"]] = "dismissed"
 
 
+def _record_settled(state: State, facts: FactsDict) -> None:
+    state.records[facts["record"]] = facts["state"]
+    for name in ("requalified", "requalified_symbol", "requalified_rin"):
+        state.markings[name] = facts[name]
+    state.last_thread_examination = facts["last_thread_examination"]
+
+
 def _inspected(state: State, facts: FactsDict) -> None:
     if facts["result"] == "passed":
         state.last_visual = facts["month"]
@@ -191,6 +198,7 @@ _TELLERS: dict[Kind, Callable[[State, FactsDict], None]] = {
     Kind.RECORD_ATTACHED: _record_attached,
     Kind.RECORD_HELD: _record_held,
     Kind.RECORD_DISMISSED: _record_dismissed,
+    Kind.RECORD_SETTLED: _record_settled,
     Kind.INSPECTED: _inspected,
     Kind.PART_SERVICED: _part_serviced,
     Kind.OXYGEN_CLEANED: _oxygen_cleaned,

@@ -97,6 +97,16 @@ def _dismissed(facts: FactsDict, _names: Names) -> str:
     return f"A held record was found not to belong here: {facts['reason']}."
 
 
+def _settled(facts: FactsDict, _names: Names) -> str:
+    now = {
+        "attached": "counts again",
+        "superseded": "no longer counts: a correction took its place",
+        "voided": "no longer counts: the lab took it back",
+        "held": "waits for a person",
+    }.get(facts["state"], facts["state"])
+    return f"Record {facts['lab_reference']} {now} ({facts['why']})."
+
+
 def _stamp(facts: FactsDict, _names: Names) -> str:
     if facts["agrees"]:
         return f"New stamp {facts['typed']} agrees with the lab's record."
@@ -232,6 +242,7 @@ SENTENCES: dict[Kind, Callable[[FactsDict, Names], str]] = {
     Kind.RECORD_ATTACHED: _attached,
     Kind.RECORD_HELD: _held,
     Kind.RECORD_DISMISSED: _dismissed,
+    Kind.RECORD_SETTLED: _settled,
     Kind.STAMP_COMPARED: _stamp,
     Kind.INSPECTED: _inspected,
     Kind.PART_SERVICED: _serviced,

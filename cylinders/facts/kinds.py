@@ -19,6 +19,7 @@ class Kind(StrEnum):
     RECORD_ATTACHED = "retest:record:attached"
     RECORD_HELD = "retest:record:held"
     RECORD_DISMISSED = "retest:record:dismissed"
+    RECORD_SETTLED = "retest:record:settled"
     STAMP_COMPARED = "retest:stamp:compared"
     INSPECTED = "inspection:result:recorded"
     PART_SERVICED = "part:service:done"

@@ -84,6 +84,24 @@ class RecordDismissed(Facts):
 
 
 @dataclass(frozen=True, slots=True)
+class RecordSettled(Facts):
+    """A correction or a void changed what a record counts for; the rest is what holds since then.
+
+    ``state`` is that of the record; months are ``YYYY-MM``, empty where nothing is known.
+    """
+
+    kind: ClassVar[Kind] = Kind.RECORD_SETTLED
+    record: int
+    lab_reference: str
+    state: str
+    why: str
+    requalified: str
+    requalified_symbol: str
+    requalified_rin: str
+    last_thread_examination: str
+
+
+@dataclass(frozen=True, slots=True)
 class StampCompared(Facts):
     """The new stamp was typed in and held against the record."""
 

@@ -8,7 +8,7 @@ from cylinders.models.owner_row import OwnerRow
 from cylinders.models.part import Part, PartKind, Whereabouts
 from cylinders.models.people import Customer, Lab, Shop
 from cylinders.models.privacy import Consent, PersonLog
-from cylinders.models.results import Fill, Inspection, RecordState, TestRecord
+from cylinders.models.results import Fill, Inspection, RecordState, RecordVoid, TestRecord
 from cylinders.models.work_order import Service, WorkOrder
 
 __all__ = [
@@ -31,6 +31,7 @@ __all__ = [
     "PartKind",
     "PersonLog",
     "RecordState",
+    "RecordVoid",
     "Service",
     "Shop",
     "TestRecord",

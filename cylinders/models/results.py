@@ -1,6 +1,7 @@
 """What was measured and seen: a lab's test record, the shop's inspection, a fill."""
 
 from django.db import models
+from django.db.models import Q
 
 from cylinders.models.cylinder import Cylinder
 from cylinders.models.people import Lab
@@ -14,13 +15,16 @@ class RecordState(models.TextChoices):
     HELD = "held", "held for a person"
     DISMISSED = "dismissed", "dismissed"
     SUPERSEDED = "superseded", "superseded"
+    VOIDED = "voided", "voided"
 
 
 class TestRecord(models.Model):
     """One requalification as a lab reported it (49 CFR 180.215(b)), and how the service judged it.
 
     ``body`` is the canonical JSON text of what the lab sent, never edited; ``answer`` is the
-    judgement in the shape of the ``judge`` command.
+    judgement in the shape of the ``judge`` command. ``corrects`` is the lab's reference of the
+    record that this one corrects; ``supersedes`` points at it once it has come. ``decided`` is set
+    where a person let a held record count.
     """
 
     __test__ = False  # the name begins with "Test"; it is no test
@@ -49,16 +53,42 @@ class TestRecord(models.Model):
         blank=True,
     )
 
+    corrects = models.CharField(max_length=80, blank=True)
+    correction_reason = models.TextField(blank=True)
+    decided = models.BooleanField(default=False)
+
     class Meta:
         constraints = (
             models.UniqueConstraint(
                 fields=["lab", "lab_reference"],
                 name="one_record_per_lab_reference",
             ),
+            models.UniqueConstraint(
+                fields=["lab", "corrects"],
+                condition=~Q(corrects=""),
+                name="one_correction_per_record",
+            ),
         )
 
     def __str__(self) -> str:
         return f"{self.lab_reference} of {self.lab.rin}"
+
+
+class RecordVoid(models.Model):
+    """A lab took one of its records back, by its own reference of it; it may not have come yet."""
+
+    lab = models.ForeignKey(Lab, on_delete=models.PROTECT, related_name="voids")
+    lab_reference = models.CharField(max_length=80)
+    reason = models.TextField()
+    received_at = models.DateTimeField()
+
+    class Meta:
+        constraints = (
+            models.UniqueConstraint(fields=["lab", "lab_reference"], name="one_void_per_record"),
+        )
+
+    def __str__(self) -> str:
+        return f"void of {self.lab_reference} of {self.lab.rin}"
 
 
 class Inspection(models.Model):

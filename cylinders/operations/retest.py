@@ -6,21 +6,18 @@ from dataclasses import dataclass
 from django.db import transaction
 
 from cylinders import history
-from cylinders.facts import Actor, RecordAttached, RecordDismissed, RecordHeld
+from cylinders.facts import Actor, RecordDismissed
 from cylinders.models import (
     ConsignmentLine,
     Cylinder,
     Lab,
-    Life,
     RecordState,
     TestRecord,
     WorkOrder,
 )
-from cylinders.queries.owner_rows import extra_rows
-from cylinders.queries.tested import known_cylinder, lab_standing, previous_tests
+from cylinders.operations import recording, settling
 from cylinders.rules import judgement
-from cylinders.rules.judgement import Judgement, TestBody, Verdict
-from cylinders.rules.judgement.case import symbol_of
+from cylinders.rules.judgement import TestBody, Verdict
 from cylinders.rules.judgement.ruling import worst_verdict
 from cylinders.rules.refusal import Refused
 
@@ -50,13 +47,14 @@ def receive_record(
     held; with another text it is refused, because a result is never edited. Raises
     :class:`Refused` when the cylinder of no open visit was sent to this lab.
     """
+    # A void may be on its way for a record that has not come: the lab's row keeps them in turn.
+    lab = Lab.objects.select_for_update().get(pk=lab_id)
     cylinder = history.lock(cylinder_id)
-    lab = Lab.objects.get(pk=lab_id)
     held = TestRecord.objects.filter(lab=lab, lab_reference=body.lab_reference).first()
     if held:
-        return _held_already(held, cylinder, body_text)
-    order = _order_at(lab, cylinder)
-    judged = _judge(body, lab, cylinder, on=on)
+        return held_already(held, cylinder, body_text)
+    order = order_at(lab, cylinder)
+    judged = recording.judge(body, lab, cylinder, on=on)
     record = TestRecord.objects.create(
         lab=lab,
         lab_reference=body.lab_reference,
@@ -70,9 +68,11 @@ def receive_record(
         state=RecordState.HELD if judged.verdict is Verdict.HELD else RecordState.ATTACHED,
     )
     if judged.verdict is Verdict.HELD:
-        _append_held(record, cylinder, judged, at=at, by=by)
+        recording.note_held(record, cylinder, list(judged.reasons), at=at, by=by)
     else:
-        _attach(record, cylinder, body, judged.verdict, at=at, by=by)
+        recording.attach(record, cylinder, body, judged.verdict, at=at, by=by)
+    settling.settle(record, cylinder, at=at, by=by)
+    record.refresh_from_db()
     return Receipt(record, created=True)
 
 
@@ -104,16 +104,19 @@ def decide_held(
         record.save(update_fields=["state"])
         facts = RecordDismissed(record=record.pk, reason=reason)
         history.append(cylinder, facts, at=at, by=by)
+        settling.settle(record, cylinder, at=at, by=by)
         return record
     body = judgement.parse(judgement.loads(record.body))
     verdict = _without_contradictions(record, body, cylinder)
-    record.state, record.verdict = RecordState.ATTACHED, verdict.value
-    record.save(update_fields=["state", "verdict"])
-    _attach(record, cylinder, body, verdict, decided=reason, at=at, by=by)
+    record.state, record.verdict, record.decided = RecordState.ATTACHED, verdict.value, True
+    record.save(update_fields=["state", "verdict", "decided"])
+    recording.attach(record, cylinder, body, verdict, decided=reason, at=at, by=by)
+    settling.settle(record, cylinder, at=at, by=by)
     return record
 
 
-def _held_already(held: TestRecord, cylinder: Cylinder, body_text: str) -> Receipt:
+def held_already(held: TestRecord, cylinder: Cylinder, body_text: str) -> Receipt:
+    """The receipt of a record that came before; refused when it is not the very same."""
     if held.cylinder_id != cylinder.pk or held.body != body_text:
         raise Refused(
             "reference_used",
@@ -123,7 +126,8 @@ def _held_already(held: TestRecord, cylinder: Cylinder, body_text: str) -> Recei
     return Receipt(held, created=False)
 
 
-def _order_at(lab: Lab, cylinder: Cylinder) -> WorkOrder:
+def order_at(lab: Lab, cylinder: Cylinder) -> WorkOrder:
+    """The open visit in which the cylinder was sent to that lab; refused when there is none."""
     line = (
         ConsignmentLine.objects.filter(
             consignment__lab=lab,
@@ -144,87 +148,6 @@ def _order_at(lab: Lab, cylinder: Cylinder) -> WorkOrder:
     return line.work_order
 
 
-def _judge(
-    body: TestBody,
-    lab: Lab,
-    cylinder: Cylinder,
-    *,
-    on: dt.date,
-    but: TestRecord | None = None,
-) -> Judgement:
-    return judgement.judge(
-        body,
-        on=on,
-        lab=lab_standing(lab),
-        known_cylinder=known_cylinder(cylinder),
-        previous=previous_tests(cylinder, but=but),
-        extra=extra_rows(),
-    )
-
-
 def _without_contradictions(record: TestRecord, body: TestBody, cylinder: Cylinder) -> Verdict:
-    judged = _judge(body, record.lab, cylinder, on=record.received_at.date(), but=record)
+    judged = recording.judge(body, record.lab, cylinder, on=record.received_at.date(), but=record)
     return worst_verdict(ruling for ruling in judged.rulings if ruling.leads_to is not Verdict.HELD)
-
-
-def _append_held(
-    record: TestRecord,
-    cylinder: Cylinder,
-    judged: Judgement,
-    *,
-    at: dt.datetime,
-    by: Actor,
-) -> None:
-    facts = RecordHeld(
-        work_order=record.work_order_id,
-        record=record.pk,
-        lab=record.lab_id,
-        lab_reference=record.lab_reference,
-        verdict=record.verdict,
-        why=list(judged.reasons),
-        body_sha256=history.digest_of(record.body),
-    )
-    history.append(cylinder, facts, at=at, by=by)
-
-
-def _attach(
-    record: TestRecord,
-    cylinder: Cylinder,
-    body: TestBody,
-    verdict: Verdict,
-    *,
-    at: dt.datetime,
-    by: Actor,
-    decided: str = "",
-) -> None:
-    month = f"{body.stamp.year:04d}-{body.stamp.month:02d}" if body.stamp else ""
-    facts = RecordAttached(
-        work_order=record.work_order_id,
-        record=record.pk,
-        lab=record.lab_id,
-        lab_reference=record.lab_reference,
-        rin=body.rin,
-        tested_on=body.date.isoformat(),
-        method=body.method,
-        verdict=verdict.value,
-        percent_permanent=str(record.answer["percent_permanent"] or ""),
-        month=month or body.date.strftime("%Y-%m"),
-        symbol=symbol_of(body),
-        body_sha256=history.digest_of(record.body),
-        decided=decided,
-        thread_examined=bool(body.eddy_current and body.eddy_current.result == "pass"),
-    )
-    _change_cylinder(cylinder, facts, verdict)
-    history.append(cylinder, facts, at=at, by=by)
-
-
-def _change_cylinder(cylinder: Cylinder, facts: RecordAttached, verdict: Verdict) -> None:
-    if verdict is Verdict.PASSED:
-        cylinder.requalified = facts.month
-        cylinder.requalified_symbol = facts.symbol
-        cylinder.requalified_rin = facts.rin
-        if facts.thread_examined:
-            cylinder.last_thread_examination = facts.month
-    elif verdict in (Verdict.CONDEMNED, Verdict.REJECTED):
-        cylinder.life = Life(verdict.value)
-    cylinder.save()

@@ -1,0 +1,102 @@
+"""How a test record is judged and comes to count: shared by all that takes or changes one."""
+
+import datetime as dt
+
+from cylinders import history
+from cylinders.facts import Actor, RecordAttached, RecordHeld
+from cylinders.models import Cylinder, Lab, Life, RecordState, TestRecord
+from cylinders.queries.owner_rows import extra_rows
+from cylinders.queries.tested import known_cylinder, lab_standing, previous_tests
+from cylinders.rules import judgement
+from cylinders.rules.judgement import Judgement, TestBody, Verdict, symbol_of
+
+
+def judge(
+    body: TestBody,
+    lab: Lab,
+    cylinder: Cylinder,
+    *,
+    on: dt.date,
+    but: TestRecord | None = None,
+) -> Judgement:
+    """What a record says of the cylinder as known on ``on``; its record ``but`` is left out."""
+    return judgement.judge(
+        body,
+        on=on,
+        lab=lab_standing(lab),
+        known_cylinder=known_cylinder(cylinder),
+        previous=previous_tests(cylinder, but=but),
+        extra=extra_rows(),
+    )
+
+
+def note_held(
+    record: TestRecord,
+    cylinder: Cylinder,
+    why: list[str],
+    *,
+    at: dt.datetime,
+    by: Actor,
+) -> None:
+    """Write into the history that a record waits for a person, and why."""
+    facts = RecordHeld(
+        work_order=record.work_order_id,
+        record=record.pk,
+        lab=record.lab_id,
+        lab_reference=record.lab_reference,
+        verdict=record.verdict,
+        why=why,
+        body_sha256=history.digest_of(record.body),
+    )
+    history.append(cylinder, facts, at=at, by=by)
+
+
+def attach(
+    record: TestRecord,
+    cylinder: Cylinder,
+    body: TestBody,
+    verdict: Verdict,
+    *,
+    at: dt.datetime,
+    by: Actor,
+    decided: str = "",
+) -> None:
+    """Let a record count: its mark becomes the cylinder's, and a bad verdict ends its service."""
+    month = f"{body.stamp.year:04d}-{body.stamp.month:02d}" if body.stamp else ""
+    facts = RecordAttached(
+        work_order=record.work_order_id,
+        record=record.pk,
+        lab=record.lab_id,
+        lab_reference=record.lab_reference,
+        rin=body.rin,
+        tested_on=body.date.isoformat(),
+        method=body.method,
+        verdict=verdict.value,
+        percent_permanent=str(record.answer["percent_permanent"] or ""),
+        month=month or body.date.strftime("%Y-%m"),
+        symbol=symbol_of(body),
+        body_sha256=history.digest_of(record.body),
+        supersedes=_still_standing(record.supersedes),
+        decided=decided,
+        thread_examined=bool(body.eddy_current and body.eddy_current.result == "pass"),
+    )
+    _change_cylinder(cylinder, facts, verdict)
+    history.append(cylinder, facts, at=at, by=by)
+
+
+def _still_standing(earlier: TestRecord | None) -> int | None:
+    """The number of the record whose place is taken; one that was taken out has no place."""
+    gone = (RecordState.VOIDED, RecordState.DISMISSED)
+    return None if earlier is None or earlier.state in gone else earlier.pk
+
+
+def _change_cylinder(cylinder: Cylinder, facts: RecordAttached, verdict: Verdict) -> None:
+    if verdict is Verdict.PASSED:
+        cylinder.requalified = facts.month
+        cylinder.requalified_symbol = facts.symbol
+        cylinder.requalified_rin = facts.rin
+        if facts.thread_examined:
+            cylinder.last_thread_examination = facts.month
+    elif verdict in (Verdict.CONDEMNED, Verdict.REJECTED):
+        cylinder.life = Life(verdict.value)
+    cylinder.save()
