@@ -109,6 +109,11 @@ def _attached(facts: _Facts, known: _Known) -> tuple[str, str]:
     ), f"{lab}, record {facts['lab_reference']}.{figure}"
 
 
+def _settled(facts: _Facts, _known: _Known) -> tuple[str, str]:
+    reference = facts["lab_reference"]
+    return "The lab corrected a test record", f"Record {reference}. What is due is counted anew."
+
+
 def _stamp(facts: _Facts, _known: _Known) -> tuple[str, str]:
     if facts["agrees"]:
         return "New stamp compared with the lab's record", "They agree."
@@ -188,6 +193,7 @@ _WORDS: dict[Kind, Callable[[_Facts, _Known], tuple[str, str]]] = {
         "A test record is being checked", "It does not count before a person has compared it."
     ),
     Kind.RECORD_DISMISSED: _plain("The test record that was being checked does not count"),
+    Kind.RECORD_SETTLED: _settled,
     Kind.STAMP_COMPARED: _stamp,
     Kind.INSPECTED: _inspected,
     Kind.OXYGEN_CLEANED: _plain("Cleaned for oxygen"),

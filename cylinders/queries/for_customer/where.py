@@ -71,6 +71,7 @@ _STEPS = (
     (Stage.FILLED, "Filled"),
     (Stage.READY, "Ready"),
 )
+_ON_THE_WAY = frozenset(stage for stage, _ in _STEPS)
 
 
 def where_is(cylinder: Cylinder) -> Where:
@@ -92,7 +93,7 @@ def where_is(cylinder: Cylinder) -> Where:
         says=says,
         tone=_TONES.get(stage, "caution" if stage in EXITS else "here"),
         since=order.moved_at,
-        steps=() if order.closed_at or stage in EXITS else _steps(order, stage),
+        steps=_steps(order, stage) if stage in _ON_THE_WAY else (),
     )
 
 
