@@ -223,6 +223,7 @@ SESSION_COOKIE_NAME = "__Host-session" if PRODUCTION else "session"
 SESSION_COOKIE_AGE = 12 * 60 * 60  # seconds from signing in: one day at the bench
 SESSION_COOKIE_SECURE = PRODUCTION
 SESSION_COOKIE_HTTPONLY = True
+IDLE_MINUTES = environment.number("IDLE_MINUTES", 30)  # then a phone asks for the PIN
 SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_NAME = "__Host-csrf" if PRODUCTION else "csrf"
 CSRF_COOKIE_SECURE = PRODUCTION

@@ -16,10 +16,11 @@ from django.db import IntegrityError, transaction
 from django.http import QueryDict
 
 from api.models import SentForm
+from api.pages import lock
 from api.pages.told import Told
 
 FIELD = "once"
-_NOT_CONTENT = {"csrfmiddlewaretoken"}
+_NOT_CONTENT = {"csrfmiddlewaretoken", lock.FIELD}
 _KEPT = dt.timedelta(days=3)
 
 

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from typing import Any, ClassVar, TypeAlias
 from urllib.parse import urlencode
 
+from django.contrib import auth
 from django.contrib.auth.models import User
 from django.contrib.auth.views import redirect_to_login
 from django.forms import Form
@@ -21,7 +22,7 @@ from django.utils import timezone
 from django.views import View
 
 from api.models import SentForm
-from api.pages import once
+from api.pages import lock, lock_out, once
 from api.pages.fields import PageForm
 from api.pages.told import Told, Tone, refusal
 from cylinders.facts import Actor
@@ -29,7 +30,7 @@ from cylinders.models import Shop
 from cylinders.queries.shop_day import shop_day, zone_of
 from cylinders.rules.refusal import Refused
 
-FAULTS, REFUSED = 422, 409
+FAULTS, REFUSED, LOCKED = 422, 409, 403
 #: what a page's forms are called, and their classes
 Forms: TypeAlias = Mapping[str, type[PageForm]]
 
@@ -51,10 +52,35 @@ class StaffView(View):
         self.user = request.user
         self.at = timezone.now()
         self.by = Actor("staff", str(self.user.pk))
+        locked = self._locked(request)
+        if locked:
+            return locked
         zone = zone_of(Shop.objects.first())
         self.on = shop_day(self.at, zone=zone).on
         with timezone.override(zone):
             return super().dispatch(request, *args, **kwargs)
+
+    def _locked(self, request: HttpRequest) -> HttpResponse | None:
+        """The page that asks for the PIN, or None where the work goes on."""
+        session = request.session
+        if not lock.is_locked(session, at=self.at):
+            lock.touch(session, at=self.at)
+            return None
+        door = {"name": f"lock of {self.user.pk}", "address": request.META.get("REMOTE_ADDR", "")}
+        if lock_out.is_shut(at=self.at, **door):
+            auth.logout(request)
+            return redirect_to_login(request.get_full_path())
+        given = request.POST.get(lock.FIELD, "")
+        carried = lock.carried_on(request.POST)
+        if lock.opens(self.user, given):
+            lock_out.forget(**door)
+            session.cycle_key()
+            lock.touch(session, at=self.at)
+            return None if carried else HttpResponseRedirect(request.get_full_path())
+        if given:
+            lock_out.count_wrong(at=self.at, **door)
+        context = {"carried": carried, "wrong": bool(given)}
+        return render(request, "pages/bench/locked.html", context, status=LOCKED)
 
 
 class BenchPage(StaffView):

@@ -13,6 +13,7 @@ from api.pages.bench.inspection import Inspection, OxygenClean
 from api.pages.bench.intake import Intake
 from api.pages.bench.labels import LabelRun, LabelRunPrint, Labels
 from api.pages.bench.login import SignIn
+from api.pages.bench.me import Me
 from api.pages.bench.months import Months
 from api.pages.bench.order import GoToNext
 from api.pages.bench.owner_links import OwnerLinks
@@ -39,6 +40,7 @@ urlpatterns = [
     path("bench/", Board.as_view(), name="board"),
     path("bench/login/", SignIn.as_view(), name="login"),
     path("bench/logout/", LogoutView.as_view(next_page="login"), name="logout"),
+    path("bench/me/", Me.as_view(), name="me"),
     path("bench/scan/", Scan.as_view(), name="scan"),
     path("bench/find/", Find.as_view(), name="find"),
     path("bench/due/", Due.as_view(), name="due"),

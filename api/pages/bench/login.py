@@ -8,8 +8,7 @@ from django.utils import timezone
 from django.utils.decorators import method_decorator
 from django.views.decorators.debug import sensitive_post_parameters
 
-from api.pages import once
-from api.pages.bench import lock_out
+from api.pages import lock_out, once
 from api.pages.fields import RENDERER
 
 _TOO_MANY = 429

@@ -25,6 +25,7 @@ PAGES = [
     "wall/",
     "cylinders/1/links/",
     "labels/",
+    "me/",
     "held/",
     "scan/?code=7K2M9QX4WBTCK",
     "intake/",

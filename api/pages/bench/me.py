@@ -1,0 +1,75 @@
+"""One's own PIN for phones that lock themselves."""
+
+import re
+from itertools import pairwise
+from typing import Any, ClassVar
+
+from django import forms
+from django.contrib.auth.models import User
+from django.core.exceptions import ValidationError
+from django.forms import Form
+
+from api.models import BenchPin
+from api.pages import fields, lock
+from api.pages.page import BenchPage, Forms
+from api.pages.told import Told
+
+_PIN = re.compile(r"[0-9]{6,12}", re.ASCII)
+
+
+class NewPin(fields.PageForm):
+    """A PIN of six digits or more, set with one's password."""
+
+    pin = forms.CharField(
+        label="New PIN",
+        help_text="Six to twelve digits, not all alike, not a row.",
+        widget=forms.PasswordInput(attrs={"inputmode": "numeric", "autocomplete": "new-password"}),
+        error_messages={"required": "Write the new PIN."},
+    )
+    password = forms.CharField(
+        label="Your password",
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+        error_messages={"required": "Write your password, so that nobody sets it for you."},
+    )
+
+    def __init__(self, *args: Any, user: User, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.user = user
+
+    def clean_password(self) -> str:
+        """The person's own."""
+        password: str = self.cleaned_data["password"]
+        if not self.user.check_password(password):
+            raise ValidationError("That is not your password.")
+        return password
+
+    def clean_pin(self) -> str:
+        """Digits that are not the first to be guessed."""
+        pin: str = self.cleaned_data["pin"]
+        if not _PIN.fullmatch(pin):
+            raise ValidationError("Six to twelve digits.")
+        steps = {int(two) - int(one) for one, two in pairwise(pin)}
+        if len(steps) == 1 and steps <= {-1, 0, 1}:
+            raise ValidationError("That is the first that somebody would try.")
+        return pin
+
+
+class Me(BenchPage):
+    """Set the PIN."""
+
+    template = "pages/bench/me.html"
+    forms: ClassVar[Forms] = {"pin": NewPin}
+
+    def bind(self, name: str, data: Any = None) -> fields.PageForm:
+        """The form knows whose password it asks for."""
+        return NewPin(data, user=self.user, auto_id=f"{name}_%s")
+
+    def context(self) -> dict[str, Any]:
+        """Whether there is one."""
+        has_pin = BenchPin.objects.filter(user=self.user).exists()
+        return {"has_pin": has_pin, "minutes": lock.idle_minutes()}
+
+    def act(self, _name: str, form: Form) -> Told:
+        """Set it."""
+        lock.set_pin(self.user, form.cleaned_data["pin"], at=self.at)
+        return Told("Your PIN is set.")
