@@ -23,6 +23,17 @@ _OURS = {"127.0.0.1", PLAIN_HOST}
 _NO_FAULTS = ("Failed to load resource", "The Cross-Origin-Opener-Policy header has been ignored")
 _LOCAL = {"blob", "data", "about", "chrome-error"}
 
+#: stands in for the parts of a phone that a test can neither hear nor feel
+LISTEN = """
+  window.heard = []; window.felt = [];
+  navigator.vibrate = (pattern) => { window.felt.push(pattern); return true; };
+  const start = OscillatorNode.prototype.start;
+  OscillatorNode.prototype.start = function (...when) {
+    window.heard.push([this.type, this.frequency.value]);
+    return start.apply(this, when);
+  };
+"""
+
 
 @dataclass
 class Phone:

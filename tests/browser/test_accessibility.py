@@ -30,6 +30,13 @@ NO_PAGES = {
     ),
     *("order", "logout", None),
 }
+#: what is pressed and is lower than a wet glove needs
+SMALL = """() => [...document.querySelectorAll(
+  "button, input:not([type=hidden], [type=checkbox], [type=radio]), select, textarea, " +
+  ".act, .quiet, .tick, .choices label, summary, nav a"
+)].filter((one) => one.checkVisibility() && one.getBoundingClientRect().height < 48)
+  .map((one) => `${one.getBoundingClientRect().height} px high: ${one.outerHTML.slice(0, 120)}`)
+"""
 LOOKS: list[tuple[ViewportSize, Literal["light", "dark"], dict[str, Any]]] = [
     (PHONE, "light", axe.ALL_RULES),
     (DESK, "dark", axe.LOOKS),
@@ -39,6 +46,7 @@ LOOKS: list[tuple[ViewportSize, Literal["light", "dark"], dict[str, Any]]] = [
 def look(mine: Phone, pages: dict[str, str]) -> list[str]:
     """What axe finds on each of ``pages`` in each look, and which is wider than its window."""
     found = []
+    mine.page.add_init_script(axe.AXE)
     for name, path in pages.items():
         page = mine.open(path)
         for size, scheme, rules in LOOKS:
@@ -49,6 +57,7 @@ def look(mine: Phone, pages: dict[str, str]) -> list[str]:
             wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
             found += [f"{name} {where}: {wide} px wider than the window"] if wide > 0 else []
             mine.keep(f"{scheme} {name}")
+        found += [f"{name}: only {small}" for small in page.evaluate(SMALL)]
         for lens in page.locator("a.lens").all():
             resolve(
                 urlsplit(lens.get_attribute("href") or "").path

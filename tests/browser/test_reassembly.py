@@ -9,7 +9,7 @@ from cylinders.facts import Kind
 from cylinders.models import Whereabouts
 from tests import makers
 from tests.browser import world
-from tests.browser.phone import Phone, phone
+from tests.browser.phone import LISTEN, Phone, phone
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -93,3 +93,20 @@ def test_reloading_the_answer_fits_nothing_twice(hand: Phone, tessa: User) -> No
     hand.page.reload()
     hand.page.go_back()
     assert len(history.timeline(job.cylinder.pk)) == events
+
+
+def test_a_hand_scanner_s_answer_is_heard_and_felt_once(hand: Phone, tessa: User) -> None:
+    job, other = world.job(tessa, serial="KX1"), world.job(tessa, serial="QQ7")
+    hand.page.add_init_script(LISTEN)
+    fit(hand, job, job.boot_bag.code)
+    hand.page.wait_for_function("felt.length")
+    right = hand.page.evaluate("[heard.join(), felt.join()]")
+    fit(hand, job, other.boot_bag.code)
+    hand.page.wait_for_function("felt.length")
+    wrong = hand.page.evaluate("[heard.join(), felt.join()]")
+    assert all(right)
+    assert all(wrong)
+    assert right[0] != wrong[0]
+    assert right[1] != wrong[1]
+    hand.page.reload()
+    assert hand.page.evaluate("[heard.length, felt.length]") == [0, 0]

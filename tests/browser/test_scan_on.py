@@ -12,20 +12,9 @@ from labels.models import Tag
 from tests import makers
 from tests.browser import axe, world
 from tests.browser import film as films
-from tests.browser.phone import Phone
+from tests.browser.phone import LISTEN, Phone
 
 pytestmark = pytest.mark.django_db(transaction=True)
-
-#: stands in for the parts of a phone that a test can neither hear nor feel
-LISTEN = """
-  window.heard = []; window.felt = [];
-  navigator.vibrate = (pattern) => { window.felt.push(pattern); return true; };
-  const start = OscillatorNode.prototype.start;
-  OscillatorNode.prototype.start = function (...when) {
-    window.heard.push([this.type, this.frequency.value]);
-    return start.apply(this, when);
-  };
-"""
 
 
 def scan(hand: Phone, code: str, word: str) -> None:

@@ -12,11 +12,11 @@ from tests.browser.phone import Phone, phone
 pytestmark = pytest.mark.django_db(transaction=True)
 
 FIRST_PAINT, WHOLE = 14_000, 20_000  # bytes: the page and its style; and with script and pictures
-SCANNER = ("/static/scanner/", "/static/vendor/")
+READER = "/static/vendor/"  # the reader of codes: where there is a camera alone, and then kept
 
 
 def weigh(mine: Phone, path: str) -> tuple[int, int]:
-    """The compressed bytes before the first paint, and of everything but the scanner."""
+    """The compressed bytes before the first paint, and of everything but the reader of codes."""
     answers: list[Response] = []
 
     def note(response: Response) -> None:
@@ -27,7 +27,7 @@ def weigh(mine: Phone, path: str) -> tuple[int, int]:
     first = whole = 0
     for answer in answers:
         kind = answer.request.resource_type
-        if any(folder in answer.url for folder in SCANNER) or answer.status >= 300:
+        if READER in answer.url or answer.status >= 300:
             continue
         if "/print." in answer.url or "/label." in answer.url:
             continue  # the picture of a tag as it prints is what such a page is asked for
