@@ -57,6 +57,7 @@ _UN = Citation("49 CFR 180.207(c)", "2019-10-01")
 _UN_METAL_MONTHS, _UN_COMPOSITE_MONTHS = 120, 60
 #: Standards of 178.71 by their metal or fibre; the part number does not matter.
 _METAL_STANDARDS = ("ISO 9809", "ISO 7866", "ISO 4706", "ISO 18172", "ISO 20703")
+_STANDARDS = ("ISO ", "EN ")
 COMPOSITE = "composite"
 
 
@@ -106,19 +107,21 @@ def tables_for(
         return own
     national = (Period(months, months, ANY_TEST, country.cites),)
     if isinstance(own, NoPeriod):
-        return (national,) if own.code == "specification_unknown" else own
+        other_system = own.code == "specification_unknown" and facts.specification
+        return (national,) if other_system else own
     return (*own, national)
 
 
 def _own_tables(
     facts: CylinderFacts, on: dt.date, extra: ExtraRows
 ) -> tuple[Table, ...] | NoPeriod:
-    if facts.authority == "UN":
-        return ((_un_period(facts),),)
     if facts.permit or facts.specification == SPECIAL_PERMIT:
         return _permit_tables(facts.permit, on, extra)
-    spec = find(facts.specification or "")
-    if spec is None:
+    standard = facts.specification or ""
+    if facts.authority == "UN" and standard.startswith(_STANDARDS):
+        return ((_un_period(standard, facts.material),),)
+    spec = find(standard)
+    if spec is None or facts.authority == "UN":
         says = "The specification is not known: read it from the stamp."
         return NoPeriod("specification_unknown", says, Citation("49 CFR 180.209(a)", "2019-10-01"))
     return _us_tables(spec, facts.service, on)
@@ -153,12 +156,10 @@ def _period(row: IntervalRow) -> Period:
     )
 
 
-def _un_period(facts: CylinderFacts) -> Period:
+def _un_period(standard: str, material: str | None) -> Period:
     """Ten years for metal, five for composite, and five where it is not known which."""
-    standard = facts.specification or ""
-    metal = facts.material != COMPOSITE and (
-        facts.material is not None or standard.startswith(_METAL_STANDARDS)
-    )
+    prescribed = material is None and standard.startswith(_METAL_STANDARDS)
+    metal = prescribed or material not in (None, COMPOSITE)
     months = _UN_METAL_MONTHS if metal else _UN_COMPOSITE_MONTHS
     return Period(months, months, ANY_TEST, _UN)
 

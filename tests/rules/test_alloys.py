@@ -61,6 +61,7 @@ def test_without_an_alloy_date_and_place_decide_until_shown_otherwise(
         (None, None, "Alloy and date of manufacture are not known."),
         ("1988-05", True, "Made outside the US in 1988-05, alloy not known."),
         ("1988-05", None, "Made 1988-05, before February 1990, alloy not known."),
+        ("1990-02", None, "Made 1990-02; alloy and country of manufacture are not known."),
         ("1995-05", None, "Made 1995-05; alloy and country of manufacture are not known."),
         ("1995-05", False, "Made in the US in 1995-05, after its makers had left 6351-T6."),
         ("2008-06", None, "Made 2008-06: a 3AL of that date is 6061-T6."),
@@ -72,6 +73,18 @@ def test_the_sentence_says_why(
     sentence: str,
 ) -> None:
     assert sentence in judge_alloy(made(date, abroad=abroad)).says
+
+
+def test_each_verdict_names_its_source() -> None:
+    assert str(judge_alloy(made("1988-05", abroad=None)).cites) == (
+        "US DOT Notice 94-7, safety advisory (1994) [second-hand]"
+    )
+    assert str(judge_alloy(made("2008-06", abroad=None)).cites) == (
+        "49 CFR 178.46(b)(4) (2005-10-01)"
+    )
+    assert str(judge_alloy(CylinderFacts(specification="3AA")).cites) == (
+        "49 CFR 180.209(m) (2019-10-01)"
+    )
 
 
 def test_the_advisory_is_cited_as_second_hand() -> None:

@@ -72,6 +72,13 @@ def test_an_unknown_permit_is_an_unknown_duty_with_what_to_enter() -> None:
         ({"last_visual": None}, State.OVERDUE, "2024-05"),
         ({"last_visual": None, "requalifications": marks("2026-03")}, State.IN_DATE, "2026-03"),
         ({"last_visual": None, "requalifications": marks("2026-03 S")}, State.IN_DATE, "2026-03"),
+        ({"last_visual": None, "requalifications": marks("2026-03 +")}, State.IN_DATE, "2026-03"),
+        ({"last_visual": None, "requalifications": marks("2026-03 VE")}, State.IN_DATE, "2026-03"),
+        (
+            {"last_visual": None, "requalifications": marks("2026-03 star")},
+            State.IN_DATE,
+            "2026-03",
+        ),
         ({"last_visual": None, "requalifications": marks("2026-03 UE")}, State.UNKNOWN, None),
         ({"last_visual": None, "requalifications": marks("2026-03 E")}, State.UNKNOWN, None),
         ({"last_visual": month("2026-12"), "requalifications": ()}, State.UNKNOWN, None),
@@ -85,6 +92,12 @@ def test_the_visual_counts_from_the_latest_look_inside(
     duty = one(facts, DutyKind.INTERNAL_VISUAL)
     assert duty.state is state
     assert duty.last_done == (month(last) if last else None)
+
+
+def test_the_maker_s_own_test_is_no_internal_visual() -> None:
+    new = steel(first_test=Month(2026, 3), requalifications=marks("2026-03 +"), last_visual=None)
+    duty = one(new, DutyKind.INTERNAL_VISUAL)
+    assert (duty.state, duty.last_done) == (State.UNKNOWN, None)
 
 
 def test_in_the_us_the_yearly_visual_is_practice_and_stops_a_fill() -> None:
@@ -110,6 +123,9 @@ def test_in_the_us_the_yearly_visual_is_practice_and_stops_a_fill() -> None:
 def test_the_visual_period_is_the_country_s(country: str, end: str, basis: Basis) -> None:
     duty = one(steel(country=country), DutyKind.INTERNAL_VISUAL)
     assert (str(duty.due), duty.rule.basis) == (end, basis)
+    own_row = country in ("GB", "CH", "DE", "NZ")
+    expected = Certainty.SECOND_HAND if own_row else Certainty.COMMON_PRACTICE
+    assert duty.cites.certainty is expected
 
 
 def test_a_country_row_without_a_visual_period_leaves_the_yearly_practice() -> None:
@@ -158,6 +174,7 @@ def test_a_6351_cylinder_needs_its_eddy_current_every_five_years_by_law(
     assert duty.rule.basis is Basis.LAW
     assert duty.stops_fill == (state in (State.UNKNOWN, State.OVERDUE))
     assert "Alloy 6351-T6. Eddy current and visual." in duty.says
+    assert str(duty.cites) == "49 CFR 180.209(m) (2019-10-01)"
 
 
 def test_an_old_aluminium_cylinder_of_unknown_alloy_is_treated_as_6351() -> None:

@@ -164,3 +164,14 @@ def test_the_latest_month_is_one_that_is_known_and_not_ahead(
     months: tuple[Month | None, ...], found: Month | None
 ) -> None:
     assert latest(TODAY, *months) == found
+
+
+def test_the_words_of_the_answer_are_the_promised_ones() -> None:
+    assert [state.value for state in State] == [
+        *("in_date", "due_soon", "due_this_month", "overdue", "unknown"),
+    ]
+    assert [kind.value for kind in DutyKind] == [
+        *("requalification", "internal_visual", "thread_examination"),
+        *("oxygen_cleaning", "valve_service"),
+    ]
+    assert [basis.value for basis in Basis] == ["law", "common practice"]

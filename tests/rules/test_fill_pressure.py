@@ -117,6 +117,31 @@ def test_a_wanted_pressure_is_held_against_the_marks_without_rounding(
 ) -> None:
     finding = judge_pressure(facts, highest(facts, on=TODAY), wanted)
     assert (finding.code if finding else None) == code
+    if finding:
+        known = finding.code == "over_pressure"
+        assert finding.outcome is (Outcome.FAIL if known else Outcome.UNKNOWN)
+
+
+@pytest.mark.parametrize(
+    ("facts", "source"), [(PLUS, "49 CFR 173.302a(b)"), (steel(), "49 CFR 173.301a(c)")]
+)
+def test_the_rule_behind_the_height_is_cited(facts: CylinderFacts, source: str) -> None:
+    assert highest(facts, on=TODAY).cites.source == source
+
+
+def test_a_plus_without_a_pressure_gives_no_pressure() -> None:
+    facts = steel(service_pressure=None, requalifications=marks("2024-05 +"))
+    assert highest(facts, on=TODAY).pressure is None
+
+
+def test_a_plus_without_a_known_due_day_gives_nothing() -> None:
+    permit = steel(permit="99999", requalifications=marks("2024-05 +"))
+    assert not highest(permit, on=TODAY).plus
+
+
+def test_a_pressure_of_less_than_one_pascal_is_still_a_pressure() -> None:
+    tiny = bar("0.000001")
+    assert judge_pressure(steel(), highest(steel(), on=TODAY), tiny) is None
 
 
 def test_with_the_disc_recorded_the_plus_may_be_filled() -> None:

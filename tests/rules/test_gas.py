@@ -32,6 +32,17 @@ def test_the_line_to_print_names_unit_pressure_and_mix(unit: DepthUnit, says: st
     assert mod(fo2=Decimal("0.36"), unit=unit).says == says
 
 
+def test_a_metre_of_sea_water_per_atmosphere_is_exact() -> None:
+    depth = mod(fo2=Decimal("0.5"), po2=Decimal(1), unit=DepthUnit.MSW_ATA)
+    assert depth.exact == Fraction(101325, 10000)
+
+
+def test_without_an_analyser_s_error_none_is_said() -> None:
+    assert equivalent_air_depth(fo2=Decimal("0.36"), depth=Decimal(25)).says == (
+        "EAD 14 fsw at 25 fsw, 36 % O2"
+    )
+
+
 def test_the_analyser_s_error_is_added_and_said() -> None:
     depth = mod(fo2=Decimal("0.320"), analyser_tolerance=Decimal("0.01"))
     assert depth.says == "MOD 107 fsw at pO2 1.4 ata, 32 % + 1 % O2"
@@ -69,13 +80,14 @@ def test_an_analyser_s_error_never_makes_a_dive_deeper(fo2: Decimal, error: Deci
         ("32", "1.4", "0", "oxygen share 32 is not possible"),
         ("-0.1", "1.4", "0", "oxygen share"),
         ("NaN", "1.4", "0", "oxygen share NaN is not possible"),
-        ("0.32", "1.61", "0", "pO2 1.61 is not possible: use up to 1.6"),
+        ("0.32", "1.61", "0", r"^pO2 1.61 is not possible: use up to 1.6\.$"),
         ("0.32", "0", "0", "pO2 0 is not possible"),
         ("0.32", "NaN", "0", "pO2 NaN is not possible"),
         ("0.32", "1.4", "NaN", "analyser tolerance NaN is not possible"),
         ("0.32", "1.4", "-0.01", "analyser tolerance -0.01 is not possible"),
         ("0.32", "1.4", "1", "analyser tolerance 1 is not possible"),
-        ("0.5", "0.4", "0", "50 % O2 is over pO2 0.4 ata at the surface"),
+        ("0.5", "0.4", "0", r"^50 % O2 is over pO2 0.4 ata at the surface\.$"),
+        ("0.5", "0.499", "0", "50 % O2 is over pO2 0.499 ata at the surface"),
     ],
 )
 def test_what_cannot_be_is_refused_in_words(fo2: str, po2: str, error: str, words: str) -> None:

@@ -181,20 +181,26 @@ def test_three_specifications_ask_for_no_requalification(spec: str) -> None:
         ("ISO 9809-1", None, 120),
         ("ISO 7866", None, 120),
         ("ISO 9809-1", "steel", 120),
-        (None, "aluminium", 120),
+        ("ISO 99999", "aluminium", 120),
         ("ISO 11119-2", "composite", 60),
         ("ISO 11119-2", None, 60),
         ("ISO 9809-1", "composite", 60),
-        (None, None, 60),
+        ("ISO 99999", None, 60),
     ],
 )
 def test_a_un_receptacle_has_ten_years_only_where_it_is_known_to_be_metal(
-    standard: str | None, material: str | None, months: int
+    standard: str, material: str | None, months: int
 ) -> None:
     facts = steel(authority="UN", specification=standard, material=material)
     result = following(facts)
     assert result.months == months
     assert str(result.due) == ("2034-05-31" if months == 120 else "2029-05-31")
+
+
+@pytest.mark.parametrize("standard", [None, "", "3AA"])
+def test_a_un_receptacle_without_its_standard_is_not_known(standard: str | None) -> None:
+    facts = steel(authority="UN", specification=standard)
+    assert following(facts).code == "specification_unknown"
 
 
 def test_a_proof_test_counts_for_a_un_receptacle() -> None:
@@ -225,6 +231,12 @@ def test_a_permit_number_beside_another_specification_still_asks_for_the_permit(
     result = following(steel(permit="99999"))
     assert result.code == "permit_unknown"
     assert "99999" in result.says
+
+
+def test_a_permit_stays_a_permit_beside_a_un_mark() -> None:
+    assert following(steel(authority="UN", specification="SPECIAL_PERMIT")).code == (
+        "permit_unknown"
+    )
 
 
 def test_an_entered_permit_is_cited_as_the_owner_gave_it() -> None:
@@ -284,10 +296,15 @@ def test_the_specification_s_row_stands_where_the_country_s_is_longer() -> None:
 
 
 def test_a_cylinder_of_another_system_has_the_period_of_the_country() -> None:
-    facts = steel(authority="EN", specification=None, country="GB")
-    result = following(facts)
+    result = following(steel(authority="EN", specification="EN 1964-1", country="GB"))
     assert str(result.due) == "2029-05-31"
     assert result.cites.certainty is Certainty.SECOND_HAND
+
+
+def test_a_specification_that_is_not_known_is_unknown_in_every_country() -> None:
+    for country in ("US", "GB", "NZ"):
+        result = following(steel(specification=None, country=country))
+        assert result.code == "specification_unknown"
 
 
 def test_a_permit_that_was_not_entered_is_unknown_in_every_country() -> None:

@@ -78,6 +78,7 @@ def test_every_reason_is_given_at_once_the_gravest_first() -> None:
         "other_thread",
         "not_oxygen_clean",
     ]
+    assert verdict.match is Match.RETIRED
 
 
 def test_a_dirty_valve_may_go_on_a_cylinder_for_air() -> None:
@@ -92,3 +93,29 @@ def test_a_boot_need_not_be_oxygen_clean() -> None:
 def test_a_neck_whose_thread_is_not_known_takes_no_valve() -> None:
     bare = replace(CYLINDER, neck_thread="")
     assert judge_part(VALVE, cylinder=bare).match is Match.OTHER_THREAD
+
+
+def test_the_words_of_the_verdict_are_the_promised_ones() -> None:
+    assert [match.value for match in Match] == [
+        *("match", "wrong_cylinder", "unknown", "already_fitted", "retired"),
+        *("other_thread", "not_oxygen_clean"),
+    ]
+
+
+def test_what_is_known_against_a_part_is_a_failure_and_a_match_is_ok() -> None:
+    known = [
+        replace(VALVE, came_off="C-2"),
+        replace(VALVE, retired=True),
+        replace(VALVE, fitted_to="C-3"),
+        replace(VALVE, thread="M25x2"),
+        replace(VALVE, oxygen_clean=False),
+    ]
+    for part in known:
+        outcomes = {one.outcome for one in judge_part(part, cylinder=CYLINDER).findings}
+        assert outcomes == {Outcome.FAIL}
+    assert judge_part(VALVE, cylinder=CYLINDER).findings[0].outcome is Outcome.OK
+
+
+def test_a_cylinder_is_for_air_unless_it_says_otherwise() -> None:
+    plain = TargetFacts(identity="C-1", name="3AL", neck_thread="3/4-14 NPSM")
+    assert judge_part(replace(VALVE, oxygen_clean=False), cylinder=plain).may_be_fitted

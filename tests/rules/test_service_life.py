@@ -40,14 +40,20 @@ def test_a_3ht_serves_24_years_through_the_last_day_of_the_month() -> None:
     [(0, []), (4379, []), (4380, ["fills_ended"]), (4381, ["fills_ended"])],
 )
 def test_a_3ht_serves_4380_fills(fills: int, found: list[str]) -> None:
-    assert codes(replace(AIRCRAFT, fills=fills)) == found
+    findings = judge_life(replace(AIRCRAFT, fills=fills), on=TODAY)
+    assert [finding.code for finding in findings] == found
+    for finding in findings:
+        assert finding.outcome is Outcome.FAIL
+        assert finding.says == f"{fills} fills done; 3HT may have 4380. Never fill again."
+        assert str(finding.cites) == "49 CFR 180.205(i)(1)(v) (2019-10-01)"
 
 
 def test_unknown_fills_or_an_unknown_birthday_are_unknown_and_not_good() -> None:
     findings = judge_life(replace(AIRCRAFT, fills=None, first_test=None), on=TODAY)
     assert [finding.code for finding in findings] == ["life_unknown", "fills_unknown"]
     assert {finding.outcome for finding in findings} == {Outcome.UNKNOWN}
-    assert "4380" in findings[1].says
+    assert findings[1].says == "Number of fills not known; 3HT may have 4380."
+    assert str(findings[1].cites) == "49 CFR 180.205(i)(1)(v) (2019-10-01)"
 
 
 def test_both_ends_are_told_at_once() -> None:
@@ -69,10 +75,13 @@ def test_a_stamped_final_month_ends_the_life_of_any_cylinder() -> None:
     late = judge_life(facts, on=dt.date(2026, 12, 1))
     assert late[0].says == "Service life ended on 2026-11-30. Never fill it again."
     assert late[0].outcome is Outcome.FAIL
+    assert str(late[0].cites) == "49 CFR 178.71(q)(19)-(21) (2019-10-01)"
 
 
 def test_a_composite_without_a_known_end_is_unknown() -> None:
-    assert codes(WRAPPED) == ["life_unknown"]
+    findings = judge_life(WRAPPED, on=TODAY)
+    assert [finding.code for finding in findings] == ["life_unknown"]
+    assert str(findings[0].cites) == "49 CFR 180.205(c) (2019-10-01)"
     assert codes(replace(WRAPPED, life_end=month("2027-03"))) == []
 
 
@@ -83,6 +92,12 @@ def test_a_permit_row_gives_the_life_of_its_composite() -> None:
     assert codes(replace(WRAPPED, material="steel", first_test=None), TODAY, FIFTEEN) == [
         "life_unknown"
     ]
+
+
+def test_a_permit_row_without_a_life_sets_none() -> None:
+    row = PermitRow(permit="99998", interval_months=60, cites=Citation("DOT-SP 99998"))
+    metal = replace(WRAPPED, material="steel")
+    assert codes(metal, TODAY, ExtraRows(permits=(row,))) == []
 
 
 def test_of_two_ends_the_earlier_one_counts() -> None:

@@ -102,6 +102,32 @@ def test_a_swiss_cross_is_a_visual_inspection() -> None:
     assert later.last_visual == Month(2026, 1)
 
 
+def test_the_alloy_of_a_un_stamp_is_taken_over() -> None:
+    assert facts("UN ISO 7866 USA/M9999 AB 2021/06\nPH300BAR PW200BAR AA6061").alloy is not None
+
+
+def test_a_un_stamp_without_a_working_pressure_has_none() -> None:
+    assert facts("UN ISO 7866 USA/M9999 AB 2021/06\nPH300BAR").service_pressure is None
+
+
+def test_a_permit_s_metal_is_not_known() -> None:
+    assert facts("DOT-SP99999-3442\nZ1\n06-20").material is None
+
+
+def test_of_two_standards_one_composite_is_enough() -> None:
+    both = facts("UN ISO 9809-1 ISO 11119-2 USA/M9999 AB 2021/06\nPH300BAR PW200BAR")
+    assert both.material == "composite"
+
+
+def test_the_latest_of_two_next_dates_counts() -> None:
+    found = facts("UN ISO 7866 PW232BAR PH348BAR 2021/06\n23/12 F\n28/06 F", "DE")
+    assert found.stamped_due == Month(2028, 6)
+
+
+def test_a_stamped_end_of_life_counts_on_other_specifications() -> None:
+    assert facts(PLAIN + "FINAL 2030/06").life_end == Month(2030, 6)
+
+
 def test_condemned_single_trip_and_permit_are_carried_over() -> None:
     assert facts("XXXXXXX over DOT-3AL3000").condemned
     assert facts("DOT-39 NRC 250/500 M1001").single_trip
