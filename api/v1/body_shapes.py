@@ -15,7 +15,7 @@ Schema: TypeAlias = dict[str, Any]
 #: An address of its own must be able to hold the reference, without any escaping.
 REFERENCE = r"^[A-Za-z0-9][A-Za-z0-9._:-]{0,79}$"
 _DAY = r"^(?:19|2[0-8])[0-9]{2}-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12][0-9]|3[01])$"
-_MONTH = r"^(?:18[5-9][0-9]|19[0-9]{2}|2[0-9]{3})-(?:0[1-9]|1[0-2])$"
+_MONTH = r"^(?:18[5-9][0-9]|19[0-9]{2}|2[0-8][0-9]{2})-(?:0[1-9]|1[0-2])$"
 _DECIMAL = r"^[+-]?[0-9]{1,18}(?:\.[0-9]{1,18})?$"
 _POSITIVE = r"^[+]?(?=[0-9.]*[1-9])[0-9]{1,18}(?:\.[0-9]{1,18})?$"
 #: No blank at either end; no control, format, surrogate, private or unassigned character.

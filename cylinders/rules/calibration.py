@@ -96,12 +96,14 @@ def judge(
     if check is None:
         says = "No calibration of the day was sent with this test; the lab keeps it on file."
         return (Finding("calibration", Outcome.UNKNOWN, says, _DAILY),)
+    certificate = _certificate(check, tested)
+    cannot_be = certificate is not None and certificate.outcome is Outcome.FAIL
     findings = (
         _day(check, tested),
-        _certificate(check, tested),
+        certificate,
         _check_point(check, test_pressure, tested),
         _permanent(check),
-        _expansion(check, tested),
+        None if cannot_be else _expansion(check, tested),
     )
     faults = tuple(found for found in findings if found is not None)
     if faults:

@@ -1,7 +1,7 @@
 """Every small wrong version of a module: one comparison, figure, word or branch changed in each.
 
-Docstrings, annotations and prose (a text with a blank in it) stay as they are; what a sentence says
-is for its reader, what a code or a figure says is for the rule.
+Docstrings, annotations and prose (a text with a blank in it, the words of an f-string) stay as they
+are; what a sentence says is for its reader, what a code or a figure says is for the rule.
 """
 
 import ast
@@ -89,13 +89,15 @@ def mutants(source: str) -> Iterator[Mutant]:
 
 
 def _skipped(tree: ast.Module) -> set[int]:
-    """Docstrings, annotations and decorators, with all that is inside them."""
+    """Docstrings, annotations, decorators and the words of f-strings, with all inside them."""
     found: list[ast.AST] = []
     for node in ast.walk(tree):
         if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
             found.append(node)
         if isinstance(node, ast.AnnAssign):
             found.append(node.annotation)
+        if isinstance(node, ast.JoinedStr):
+            found += [part for part in node.values if isinstance(part, ast.Constant)]
         if isinstance(node, ast.FunctionDef):
             found += [*node.decorator_list, *([node.returns] if node.returns else [])]
             arguments = (arg for arg in ast.walk(node.args) if isinstance(arg, ast.arg))
@@ -123,9 +125,13 @@ def _changes(place: int, node: ast.AST) -> Iterator[_Change]:
         turned = copy.deepcopy(node)
         turned.test = ast.UnaryOp(ast.Not(), turned.test)
         yield _Change(place, turned, f"if {ast.unparse(node.test)} -> if not")
-    if isinstance(node, ast.Return) and node.value is not None:
+    if isinstance(node, ast.Return) and node.value is not None and not _is_none(node.value):
         empty = ast.Return(ast.Constant(None))
         yield _Change(place, empty, f"return {ast.unparse(node.value)} -> return None")
+
+
+def _is_none(node: ast.expr) -> bool:
+    return isinstance(node, ast.Constant) and node.value is None
 
 
 def _replacements(node: ast.AST) -> Iterator[ast.AST]:

@@ -19,6 +19,29 @@ TARGETS = {
             "tests/published/test_cfr_180_205_pressure_test.py",
         ),
     ),
+    "proof_pressure": Target(
+        "cylinders.rules.proof_pressure",
+        (
+            "tests/rules/test_proof_pressure.py",
+            "tests/published/test_cfr_180_209_test_pressures.py",
+        ),
+    ),
+    "calibration": Target("cylinders.rules.calibration", ("tests/rules/test_calibration.py",)),
+    "gauge": Target("cylinders.rules.gauge", ("tests/rules/test_gauge.py",)),
+    "repeat": Target("cylinders.rules.repeat", ("tests/rules/test_repeat.py",)),
+    "heat": Target("cylinders.rules.heat", ("tests/rules/test_heat.py",)),
+    "eddy_current": Target("cylinders.rules.eddy_current", ("tests/rules/test_eddy_current.py",)),
+    "plausibility": Target(
+        "cylinders.rules.plausibility",
+        ("tests/rules/test_plausibility.py", "tests/published/test_thick_wall_theory.py"),
+    ),
+    "wall_stress": Target(
+        "cylinders.rules.wall_stress",
+        (
+            "tests/rules/test_wall_stress.py",
+            "tests/published/test_cfr_173_302a_wall_stress_limits.py",
+        ),
+    ),
     "intervals": Target(
         "cylinders.rules.intervals",
         (

@@ -109,6 +109,8 @@ def test_a_certificate_that_does_not_hang_together_is_a_caution() -> None:
 def test_a_certificate_that_cannot_be_fails(extra: Point) -> None:
     check = replace(seen(psi(5000), "63.4"), points=(*POINTS, extra))
     assert outcomes(check, psi(5000)) == [Outcome.FAIL]
+    nothing = replace(check, points=(Point(psi(5000), cc("0")),))
+    assert outcomes(nothing, psi(5000)) == [Outcome.FAIL]
 
 
 def test_every_fault_is_told() -> None:

@@ -225,8 +225,8 @@ class Fields:
         if value is None:
             return None
         try:
-            if isinstance(value, str):
-                return Month.parse(value)
+            if isinstance(value, str) and (found := Month.parse(value)).year <= _LAST_YEAR:
+                return found
         except ValueError:
             pass
         shown = repr(value)[:_SHOWN] if isinstance(value, str) else _kind(value)

@@ -122,6 +122,8 @@ def test_a_proof_pressure_test_needs_no_expansions() -> None:
         ("/date", 20261120, "bad_date"),
         ("/date", "\uff12\uff10\uff12\uff16-11-20", "bad_date"),
         ("/cylinder/first_test", "2008-13", "bad_month"),
+        ("/cylinder/first_test", "2900-01", "bad_month"),
+        ("/cylinder/first_test", "1849-12", "bad_month"),
         ("/cylinder/first_test", "2008-00", "bad_month"),
         ("/cylinder/first_test", "06-2008", "bad_month"),
         ("/cylinder/first_test", "2008-06-01", "bad_month"),
