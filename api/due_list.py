@@ -3,7 +3,8 @@
 import datetime as dt
 from typing import Any
 
-from cylinders.queries.due import DueItem, due_list
+from cylinders.queries.due import due_list
+from cylinders.rules.stamp_due import item_json
 from labels.models import Tag, TagKind, TagState
 
 
@@ -20,19 +21,12 @@ def listed(*, on: dt.date, within_days: int) -> dict[str, Any]:
             cylinder__in={item.cylinder.pk for item in items},
         ).values_list("cylinder_id", "code")
     )
-    return {"on": on.isoformat(), "items": [_item(item, codes) for item in items]}
-
-
-def _item(item: DueItem, codes: dict[int, str]) -> dict[str, Any]:
-    duty = item.duty
     return {
-        "cylinder": str(item.cylinder),
-        "tag": codes.get(item.cylinder.pk),
-        "duty": duty.kind.value,
-        "due": duty.due.isoformat() if duty.due else None,
-        "state": duty.state.value,
-        "says": duty.says,
-        "cites": str(duty.cites),
+        "on": on.isoformat(),
+        "items": [
+            item_json(item.duty, cylinder=str(item.cylinder), tag=codes.get(item.cylinder.pk))
+            for item in items
+        ],
     }
 
 

@@ -8,7 +8,9 @@ from django.shortcuts import render
 
 from api.pages.page import StaffView
 from cylinders.models import Shop
+from cylinders.queries.owner_rows import extra_rows
 from cylinders.rules.markings import Reading, as_json, read
+from cylinders.rules.stamp_due import answer
 
 LONGEST_STAMP = 600
 
@@ -19,7 +21,8 @@ class ReadingFragment(StaffView):
     def post(self, request: HttpRequest) -> HttpResponse:
         """The fragment; nothing is stored."""
         reading = reading_of(request.POST.get("stamp", ""), on=self.on)
-        return render(request, "pages/bench/reading.html", reading_context(reading))
+        context = reading_context(reading) | decided(reading)
+        return render(request, "pages/bench/reading.html", context)
 
 
 def reading_of(text: str, *, on: dt.date) -> Reading:
@@ -43,6 +46,17 @@ def reading_context(reading: Reading) -> dict[str, Any]:
     }
 
 
+def decided(reading: Reading) -> dict[str, Any]:
+    """What follows from the stamp alone: what is due, and whether it may be filled and how high."""
+    if not reading.marks:
+        return {}
+    told = answer(reading, extra=extra_rows())
+    return {
+        "duties": [(_TONES[item["state"]], item) for item in told["items"]],
+        "fill": told["fill"],
+    }
+
+
 def line_of(mark: dict[str, Any]) -> tuple[str, str]:
     """One mark as a heading and what was read in it."""
     kind = str(mark["kind"]).replace("_", " ").capitalize()
@@ -54,6 +68,13 @@ def line_of(mark: dict[str, Any]) -> tuple[str, str]:
     return kind, ", ".join(read_in_it)
 
 
+_TONES = {
+    "in_date": "ok",
+    "due_soon": "caution",
+    "due_this_month": "caution",
+    "overdue": "fail",
+    "unknown": "unknown",
+}
 #: what is told of a mark, in this order
 _TOLD = (
     "authority",

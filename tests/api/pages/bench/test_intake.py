@@ -31,6 +31,14 @@ def test_reading_stores_nothing(desk: Desk) -> None:
     assert not Cylinder.objects.exists()
 
 
+def test_what_follows_from_the_stamp_is_shown_while_it_is_typed(desk: Desk) -> None:
+    answer = desk.client.post("/bench/intake/reading/", {"stamp": STAMP}).content.decode()
+    assert "Requalification: due this month, good through 2026-11-30" in answer
+    assert "May it be filled as it is? No" in answer
+    half = desk.client.post("/bench/intake/reading/", {"stamp": "???"}).content.decode()
+    assert "What follows" not in half
+
+
 def test_a_question_is_answered_by_tapping_a_choice(desk: Desk) -> None:
     makers.make_customer()
     _read(desk, f"{STAMP}\n3/4")
