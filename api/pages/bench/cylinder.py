@@ -186,7 +186,7 @@ class CylinderPage(BenchPage):
         if name == "owner":
             owner = data["owner"]
             links.change_owner(cylinder_id=pk, owner_id=owner.pk, at=self.at, by=self.by)
-            return Told(f"It now belongs to {owner.name}. Links of the old owner are ended.")
+            return Told("The new owner is recorded. Links of the old one are ended.")
         oxygen.break_clean(cylinder_id=pk, why=data["why"], at=self.at, by=self.by)
         return Told("It no longer counts as clean for oxygen.")
 

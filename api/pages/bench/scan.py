@@ -1,5 +1,7 @@
 """From a scan to the one page where the work on that thing goes on."""
 
+from urllib.parse import urlencode
+
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
@@ -26,13 +28,13 @@ class Scan(StaffView):
 
 
 class TagAddress(View):
-    """The address on every tag: staff go on with the work, a stranger sees the public page."""
+    """The address on every tag: staff go on as from a scan, a stranger sees the public page."""
 
     def get(self, request: HttpRequest, code: str = "") -> HttpResponse:
         """Answer by who asks; ``code`` may be typed into the address or into the page."""
         text = code or request.GET.get("code", "")
         if request.user.is_authenticated and request.user.is_staff:
-            return staff_answer(request, text)
+            return HttpResponseRedirect(f"{reverse('scan')}?{urlencode({'code': text})}")
         return public_page(request, scanned(request, text))
 
 
