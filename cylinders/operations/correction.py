@@ -8,10 +8,16 @@ from cylinders import history
 from cylinders.facts import Actor, Corrected
 from cylinders.models import Cylinder
 from cylinders.rules.month import Month
-from cylinders.rules.quantity import QuantityError, read_number
+from cylinders.rules.quantity import UNITS, QuantityError, read_number
 from cylinders.rules.refusal import Refused
 from cylinders.story import MARKING_FIELDS
 
+_PRESSURE_UNITS = tuple(name for name, (what, _) in UNITS.items() if what == "pressure")
+#: What the columns hold: SQLite would keep more, PostgreSQL would break.
+_LONGEST = {
+    name: getattr(Cylinder._meta.get_field(name), "max_length", 0)  # noqa: SLF001 - Django's own name
+    for name in MARKING_FIELDS
+}
 _MONTHS = ("first_test", "requalified", "stamped_due", "life_end")
 
 
@@ -47,6 +53,11 @@ def correct_marking(
 
 
 def _check_shape(field: str, becomes: str) -> None:
+    if _LONGEST[field] and len(becomes) > _LONGEST[field]:
+        says = f"{field}: {len(becomes)} characters; at most {_LONGEST[field]}."
+        raise Refused("bad_value", says)
+    if field == "pressure_unit" and becomes not in _PRESSURE_UNITS:
+        raise Refused("bad_value", f"{field}: use one of {', '.join(_PRESSURE_UNITS)}.")
     try:
         if field in _MONTHS and becomes:
             Month.parse(becomes)

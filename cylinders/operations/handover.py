@@ -30,6 +30,8 @@ def hand_over(*, work_order_id: int, to_owner: bool, at: dt.datetime, by: Actor)
     condemned or withdrawn leaves with its bags, which are thereby accounted for.
     """
     cylinder, order = visit.begin(work_order_id=work_order_id, step=Step.HAND_OVER)
+    if order.stage == Stage.READY:
+        visit.must_be_in_service(cylinder)  # a late record may have ended its life since
     bagged = list(order.parts.select_for_update().filter(whereabouts=Whereabouts.BAGGED))
     if bagged and order.stage == Stage.READY:
         raise Refused(

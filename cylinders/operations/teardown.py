@@ -7,7 +7,7 @@ from django.db import transaction
 
 from cylinders import history
 from cylinders.facts import Actor, PartRemoved, ProvenEmpty, TornDown
-from cylinders.models import Part, PartKind, WorkOrder
+from cylinders.models import Cylinder, Part, PartKind, WorkOrder
 from cylinders.operations import visit
 from cylinders.rules.refusal import Refused
 from cylinders.rules.stages import Step
@@ -46,6 +46,7 @@ def remove_part(*, work_order_id: int, removal: Removal, at: dt.datetime, by: Ac
     """Record one part that came off and goes into its bag."""
     cylinder, order = visit.begin(work_order_id=work_order_id, step=Step.REMOVE_PART)
     _check_removal(removal, order)
+    _check_twin(removal, cylinder)
     part = Part.objects.create(
         cylinder=cylinder,
         work_order=order,
@@ -105,6 +106,15 @@ def finish(
     done = TornDown(work_order=order.pk, outside=outside, travel_plug=travel_plug)
     history.append(cylinder, done, at=at, by=by)
     return order
+
+
+def _check_twin(removal: Removal, cylinder: Cylinder) -> None:
+    if removal.shared_with is None:
+        return
+    if removal.shared_with == cylinder.pk:
+        raise Refused("own_twin", "That is this cylinder itself. Name the other one of the set.")
+    if not Cylinder.objects.filter(pk=removal.shared_with).exists():
+        raise Refused("unknown_twin", "The other cylinder of the set is not known. Scan its tag.")
 
 
 def _check_removal(removal: Removal, order: WorkOrder) -> None:

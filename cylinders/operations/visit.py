@@ -35,10 +35,16 @@ def must_be_in_service(cylinder: Cylinder) -> None:
 
 
 def move(order: WorkOrder, step: Step, *, at: dt.datetime) -> None:
-    """Put ``order`` at the stage that ``step`` leads to, since ``at``."""
+    """Put ``order`` at the stage that ``step`` leads to, since ``at``.
+
+    A cylinder that was packed and does not go to the lab after all leaves the run that is being
+    packed, or that run could never be sent.
+    """
     stage = STEPS[step].leads_to
     if stage is None:
         raise ValueError(f"{step} does not move an order")
+    if order.stage == Stage.TORN_DOWN and stage is not Stage.AT_LAB:
+        order.lines.filter(consignment__sent_at__isnull=True).delete()
     order.stage = stage.value
     order.moved_at = at
     order.save(update_fields=["stage", "moved_at"])

@@ -1,13 +1,14 @@
 """Each bench step leaves one event and agreeing rows, or is refused and leaves nothing."""
 
 import datetime as dt
+import json
 from collections.abc import Callable
 
 import pytest
 
 from cylinders import history
 from cylinders.facts import Actor, Kind
-from cylinders.models import Consignment, Cylinder, Part, WorkOrder
+from cylinders.models import Consignment, Cylinder, Lab, Part, WorkOrder
 from cylinders.operations import (
     condemnation,
     consignment,
@@ -16,9 +17,12 @@ from cylinders.operations import (
     inspection,
     intake,
     oxygen,
+    reassembly,
+    retest,
     teardown,
 )
 from cylinders.queries.verification import verify
+from cylinders.rules import judgement
 from cylinders.rules.refusal import Refused
 from tests import makers
 
@@ -51,8 +55,10 @@ def refused(code: str, action: Callable[[], object]) -> Refused:
     return refusal.value
 
 
-def a_visit_at_the_lab() -> WorkOrder:
-    order = makers.receive()
+def a_visit_at_the_lab(
+    services: tuple[str, ...] = ("requalification", "visual", "fill"),
+) -> WorkOrder:
+    order = makers.receive(services=services)
     makers.take_down(order)
     line = consignment.pack(work_order_id=order.pk, lab_id=makers.make_lab().pk, at=AT, by=BY)
     consignment.send(consignment_id=line.consignment_id, carrier="van 2", on=ON, at=AT, by=BY)
@@ -207,6 +213,45 @@ def test_a_consignment_is_refused_without_carrier_content_or_a_number_in_force()
     refused("nothing_to_send", send)
 
 
+def test_a_packed_cylinder_that_stays_here_leaves_its_run_and_does_not_keep_it() -> None:
+    lab, owner = makers.make_lab(), makers.make_customer()
+    staying, going = makers.receive(owner), makers.receive(owner)
+    for order in (staying, going):
+        makers.take_down(order)
+        line = consignment.pack(work_order_id=order.pk, lab_id=lab.pk, at=AT, by=BY)
+    handover.withdraw(work_order_id=staying.pk, reason="sold it as it is", at=AT, by=BY)
+    run = consignment.send(consignment_id=line.consignment_id, carrier="van 2", on=ON, at=AT, by=BY)
+    assert list(run.lines.values_list("work_order_id", flat=True)) == [going.pk]
+    assert WorkOrder.objects.get(pk=staying.pk).stage == "withdrawn"
+    assert verify().ok
+
+
+def test_a_run_that_nothing_is_left_in_is_not_sent() -> None:
+    order = makers.receive()
+    makers.take_down(order)
+    line = consignment.pack(work_order_id=order.pk, lab_id=makers.make_lab().pk, at=AT, by=BY)
+    handover.withdraw(work_order_id=order.pk, reason="sold it as it is", at=AT, by=BY)
+    refused(
+        "empty_consignment",
+        lambda: consignment.send(
+            consignment_id=line.consignment_id, carrier="van 2", on=ON, at=AT, by=BY
+        ),
+    )
+
+
+def test_a_twin_set_has_two_cylinders() -> None:
+    order = makers.receive()
+    teardown.prove_empty(work_order_id=order.pk, how="valve open, no hiss", at=AT, by=BY)
+
+    def take_off(twin: int) -> Part:
+        removal = teardown.Removal(kind="manifold", thread="3/4-14 NPSM", shared_with=twin)
+        return teardown.remove_part(work_order_id=order.pk, removal=removal, at=AT, by=BY)
+
+    refused("own_twin", lambda: take_off(order.cylinder_id))
+    refused("unknown_twin", lambda: take_off(order.cylinder_id + 1000))
+    assert verify().ok
+
+
 def test_an_inspection_waits_for_the_record_and_the_stamp() -> None:
     order = makers.receive()
     makers.take_down(order)
@@ -321,6 +366,35 @@ def test_rejecting_and_condemning_need_their_reason_and_a_cylinder_that_is_here(
     assert verify().ok
 
 
+def test_a_ready_cylinder_that_was_condemned_since_is_not_handed_over_as_ready() -> None:
+    makers.technician_one()
+    order = a_visit_at_the_lab(services=("visual",))
+    consignment.take_back(work_order_id=order.pk, at=AT, by=BY)
+    inspection.record(work_order_id=order.pk, look=GOOD_LOOK, on=ON, at=AT, by=BY)
+    for part in order.parts.all():
+        reassembly.account_part(
+            work_order_id=order.pk, part_id=part.pk, how="replaced", note="new", at=AT, by=BY
+        )
+    reassembly.finish(work_order_id=order.pk, at=AT, by=BY)
+    handover.call_ready(work_order_id=order.pk, at=AT, by=BY)
+    over = {"value": "7.1", "unit": "cc"}
+    text = json.dumps(makers.record_body(permanent_expansion=over, elastic_expansion=None))
+    late = retest.receive_record(
+        lab_id=Lab.objects.get().pk,
+        cylinder_id=order.cylinder_id,
+        body=judgement.parse(judgement.loads(text)),
+        body_text=text,
+        on=ON,
+        at=AT,
+        by=Actor("lab", "1"),
+    )
+    assert late.record.verdict == "condemned"
+    refused(
+        "cylinder_condemned",
+        lambda: handover.hand_over(work_order_id=order.pk, to_owner=True, at=AT, by=BY),
+    )
+
+
 def test_a_withdrawn_cylinder_is_handed_over_as_it_is() -> None:
     order = makers.receive()
     refused("no_reason", lambda: handover.withdraw(work_order_id=order.pk, reason="", at=AT, by=BY))
@@ -360,6 +434,8 @@ def test_a_correction_keeps_the_wrong_value_in_the_history() -> None:
     refused("no_reason", lambda: correct("serial", "KX1", " "))
     refused("bad_value", lambda: correct("requalified", "11/21"))
     refused("bad_value", lambda: correct("service_pressure", "three thousand"))
+    refused("bad_value", lambda: correct("pressure_unit", "bananas"))
+    refused("bad_value", lambda: correct("serial", "7" * 61))
 
 
 def test_an_order_that_never_was_is_refused() -> None:
