@@ -1,8 +1,7 @@
 """A sweep whose n-th statement fails, for every n: nothing lost, nothing told twice."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import suppress
-from typing import Any
 
 import pytest
 from django.db import OperationalError, connection
@@ -12,6 +11,7 @@ from cylinders.models import Cylinder, Notice, NoticeState
 from cylinders.queries.verification import problems_of
 from tests import makers
 from tests.cylinders.operations.reminders.cast import at, at_home, open_shop, run
+from tests.faults.failing import FailsAt
 from tests.post_office import OFFICE
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -28,21 +28,6 @@ def post_office(settings: Settings) -> Iterator[None]:
     OFFICE.empty()
 
 
-class FailsAt:
-    """Lets n - 1 statements through and refuses the n-th."""
-
-    def __init__(self, number: int) -> None:
-        self.left = number
-
-    def __call__(self, execute: Callable[..., Any], *args: Any) -> Any:
-        if args[0].startswith(("SAVEPOINT", "RELEASE", "ROLLBACK")):
-            return execute(*args)
-        self.left -= 1
-        if self.left == 0:
-            raise OperationalError("the disk is full")
-        return execute(*args)
-
-
 def test_a_sweep_may_fail_at_any_statement() -> None:
     unsure = 0
     for number in range(1, LONGEST):
@@ -52,7 +37,7 @@ def test_a_sweep_may_fail_at_any_statement() -> None:
         failing = FailsAt(number)
         with connection.execute_wrapper(failing), suppress(OperationalError):
             run(at("2026-11-25", 9))
-        through = failing.left > 0
+        through = not failing.came_to_it
         run(at("2026-11-25", 9, 3))
         unsure += Notice.objects.filter(state=NoticeState.UNSURE).count()
         run(at("2026-11-25", 9, 20))
