@@ -57,6 +57,7 @@ class Shop:
         parts = {"order": f"/bench/orders/{own}/", "lab": f"/bench/runs/to/{line.lab_id}/"}
         return {
             "board": "/bench/",
+            "me": "/bench/me/",
             "scan": "/bench/scan/",
             "scan-misread": f"/bench/scan/?code={self.job.tag.code[:-1]}0",
             "scan-foreign": "/bench/scan/?code=https://elsewhere.test/t/7K2M9QX4WBTCK",

@@ -26,7 +26,7 @@ def tab_to(mine: Phone, words: str) -> None:
         mine.page.keyboard.press("Tab")
         kind, found, seen = mine.page.evaluate(_FOCUS)
         assert seen or kind == "BODY", f"the focus on {kind} {found!r} cannot be seen"
-        if found.startswith(words):
+        if kind != "BODY" and found.startswith(words):
             return
     pytest.fail(f"Tab never came to {words!r}")
 
@@ -62,9 +62,8 @@ def test_a_cylinder_is_taken_down_by_the_keyboard(hand: Phone, tessa: User) -> N
     assert Part.objects.get(work_order=order).thread == "3/4-14 NPSM"
 
 
-def test_the_first_tab_skips_to_the_work(hand: Phone) -> None:
+def test_a_link_skips_to_the_work(hand: Phone) -> None:
     page = hand.open("/bench/due/")
-    page.evaluate("document.activeElement.blur()")
     tab_to(hand, "Go to the work")
     page.keyboard.press("Enter")
-    page.wait_for_function("document.activeElement.id === 'main'")
+    page.wait_for_function("() => document.activeElement.id === 'main'")

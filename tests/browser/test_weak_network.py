@@ -1,9 +1,15 @@
 """When the network drops, scans wait on the phone; none is green before the server judged it."""
 
+import datetime as dt
+
 import pytest
 from django.contrib.auth.models import User
+from django.contrib.sessions.backends.db import SessionStore
+from django.contrib.sessions.models import Session
+from django.utils import timezone
 from playwright.sync_api import Browser, Route, expect
 
+from api.models import BenchPin
 from cylinders import history
 from cylinders.facts import Kind
 from tests import makers
@@ -106,3 +112,23 @@ def test_kept_scans_of_one_person_are_not_sent_as_another_s(
     page.reload()
     expect(page.locator("#unchecked")).to_contain_text("1 of somebody else")
     assert fitted(job) == []
+
+
+def test_a_scan_on_a_locked_phone_waits_for_the_pin(hand: Phone, tessa: User) -> None:
+    job = world.job(tessa, serial="KX1")
+    page = hand.open(job.reassembly + "camera/")
+    digest = world.server_s_digest("4711")
+    BenchPin.objects.create(user=tessa, digest=digest, set_at=timezone.now())
+    for session in Session.objects.all():
+        store = SessionStore(session.session_key)
+        store["bench_seen"] = (timezone.now() - dt.timedelta(days=1)).isoformat()
+        store.save()
+    scan(hand, job.boot_bag.code)
+    expect(hand.answer.locator("strong")).to_have_text("NOT CHECKED")
+    expect(hand.answer).to_contain_text("the phone is locked")
+    assert fitted(job) == []
+    page.reload()
+    page.get_by_label("Your PIN").fill("4711")
+    page.get_by_role("button", name="Go on").click()
+    expect(page.locator("#work")).to_contain_text("1 settled")
+    assert fitted(job) == [job.boot.pk]

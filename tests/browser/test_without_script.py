@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 
 import pytest
-from django.contrib.auth.hashers import PBKDF2PasswordHasher
 from django.contrib.auth.models import User
 from django.utils import timezone
 from playwright.sync_api import Browser, Page
@@ -14,6 +13,7 @@ from api.demo import scenario
 from cylinders.models import Cylinder, WorkOrder
 from cylinders.queries import verification
 from labels.models import Tag
+from tests.browser import world
 from tests.browser.phone import Phone, phone
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -26,9 +26,7 @@ PASSWORD = "kelp and lantern"
 def plain(transactional_db: None, browser: Browser, base: str) -> Iterator[Phone]:
     """A browser without script, before the invented shop's bench, not signed in."""
     scenario.build(now=timezone.now())
-    hasher = PBKDF2PasswordHasher()  # the server's own way, not the tests'
-    stored = hasher.encode(PASSWORD, hasher.salt())
-    User.objects.filter(username="marlow").update(password=stored)
+    User.objects.filter(username="marlow").update(password=world.server_s_digest(PASSWORD))
     with phone(browser, base, None, java_script_enabled=False) as mine:
         yield mine
 
@@ -78,7 +76,7 @@ def receive(plain: Phone) -> WorkOrder:
 
 def take_down(plain: Phone, order: WorkOrder) -> None:
     page = scan(plain, tag_of(order))
-    assert plain.path == f"/bench/orders/{order.pk}/teardown/"
+    assert plain.path == f"/bench/orders/{order.pk}/teardown/", page.inner_text("main")
     page.get_by_label("The valve stands open").check()
     press(page, "It is empty")
     page.get_by_role("link", name="Valve", exact=True).click()
@@ -148,7 +146,7 @@ def fill_and_hand_over(plain: Phone, order: WorkOrder) -> None:
 
 
 def scan(plain: Phone, text: str) -> Page:
-    plain.open("/bench/")
+    plain.open("/bench/").locator("#scan:focus").wait_for()
     return keys_and_page(plain, text)
 
 

@@ -4,6 +4,7 @@ import datetime as dt
 from dataclasses import dataclass
 
 from django.conf import settings
+from django.contrib.auth.hashers import PBKDF2PasswordHasher
 from django.contrib.auth.models import User
 from django.utils import timezone
 
@@ -94,3 +95,9 @@ def parts_off(tessa: User, *, serial: str) -> tuple[WorkOrder, list[Part]]:
 def blanks(count: int) -> list[Tag]:
     """Tags that stand for nothing yet."""
     return minting.mint(count=count, host=settings.TAG_HOST, at=timezone.now())
+
+
+def server_s_digest(password: str) -> str:
+    """A password or PIN as the server stores it; the tests' own way it would not take."""
+    hasher = PBKDF2PasswordHasher()
+    return hasher.encode(password, hasher.salt())

@@ -1,4 +1,4 @@
-// Gives the sound and the vibration of an answer that came with the page, once; not on a reload.
+// Gives the sound of an answer that came with the page, once; not on a reload.
 const box = document.querySelector("#told .answer");
 const { signal } = await import(document.getElementById("aloud").dataset.signals);
 const [way] = performance.getEntriesByType("navigation");

@@ -28,7 +28,7 @@ export async function send(scan, token) {
     const says = "The page that it was scanned on is no longer there.";
     return { page, told: document.createElement("div"), tone: "fail", word: "", says, version: "" };
   }
-  if (answer.status === 403) throw new NotAnswered("sign-in");
+  if (answer.status === 403 || answer.status === 423) throw new NotAnswered("sign-in");
   if (!told?.childElementCount || answer.status >= 500) {
     throw new NotAnswered(answer.redirected ? "sign-in" : "server");
   }

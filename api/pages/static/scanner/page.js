@@ -9,7 +9,7 @@ const EVERY = 30_000; // ms between two tries to send what is kept
 const WHY = {
   network: "No network.",
   server: "The server does not answer.",
-  "sign-in": "You are signed out, or this page is too old: load it again and sign in.",
+  "sign-in": "You are signed out, or the phone is locked: load this page again.",
 };
 const LAST = "scanner.answered"; // what the page before this one has answered
 const root = document.getElementById("camera");

@@ -17,7 +17,8 @@ const wanted = (name) => {
 /** Give the signal of an answer: "ok" rises, "fail" is low and comes three times. */
 export function signal(tone) {
   const { wave, tones, buzz } = SIGNALS[tone] ?? SIGNALS.unknown;
-  if (wanted("vibration")) navigator.vibrate?.(buzz);
+  // A browser lets no page shake the phone before a finger has touched it.
+  if (wanted("vibration") && navigator.userActivation?.hasBeenActive !== false) navigator.vibrate?.(buzz);
   if (!wanted("sound") || !window.AudioContext) return;
   context ??= new AudioContext();
   context.resume();
