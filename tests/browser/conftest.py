@@ -34,7 +34,17 @@ QUIET = [
 
 
 @pytest.fixture(scope="session")
-def base(django_db_setup: None) -> Iterator[str]:
+def chromium() -> str:
+    """Where the browser is."""
+    if CHROMIUM is None:
+        if servers.required():
+            pytest.fail(MISSING)
+        pytest.skip(MISSING)
+    return CHROMIUM
+
+
+@pytest.fixture(scope="session")
+def base(chromium: str, django_db_setup: None) -> Iterator[str]:
     """The address of the service, served by a process of its own from the database of the run."""
     yield from server.run(str(settings.DATABASES["default"]["NAME"]))
 
@@ -46,20 +56,16 @@ def film() -> Path:
 
 
 @pytest.fixture(scope="module")
-def browser(film: Path) -> Iterator[Browser]:
+def browser(chromium: str, film: Path) -> Iterator[Browser]:
     """A Chromium for the tests of one module."""
-    if CHROMIUM is None:
-        if servers.required():
-            pytest.fail(MISSING)
-        pytest.skip(MISSING)
     # Playwright keeps an event loop in this thread, in which Django would refuse the database.
     os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
     with sync_playwright() as playwright:
         flags = [*QUIET, f"--use-file-for-fake-video-capture={film}"]
-        chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=flags)
         film.write_bytes(frame())
-        yield chromium
-        chromium.close()
+        launched = playwright.chromium.launch(executable_path=chromium, args=flags)
+        yield launched
+        launched.close()
     del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
 
 
