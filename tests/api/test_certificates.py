@@ -8,8 +8,10 @@ from io import StringIO
 from pathlib import Path
 from typing import Any
 
+import pypdfium2  # type: ignore[import-untyped]  # its authors give no types
 import pytest
 import time_machine
+import zxingcpp
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 from django.core.management import call_command
@@ -201,3 +203,32 @@ def test_the_command_makes_a_new_key() -> None:
     call_command("rotate_key", stdout=out)
     call_command("rotate_key", stdout=out)
     assert "2 keys are published." in out.getvalue()
+
+
+def test_the_sheet_shows_the_same_and_its_symbol_leads_to_the_same_check(client: Client) -> None:
+    order = put_together()
+    record = TestRecord.objects.get()
+    token = link_to(order).token
+    response = client.get(f"/s/{token}/certificates/{record.pk}.pdf")
+    assert response.headers["Content-Type"] == "application/pdf"
+    assert response.headers["Referrer-Policy"] == "no-referrer"
+    page = pypdfium2.PdfDocument(response.content)[0]
+    text = page.get_textpage().get_text_range()
+    for told in ("KX40417", "NG-2026-0417", "1.3 %", "It does not prove today's state", "Z999"):
+        assert told in text
+    assert CANARY.name not in text
+    [found] = zxingcpp.read_barcodes(page.render(scale=3).to_pil().convert("L"))
+    address, _, signed = found.text.partition("#")
+    assert address == "http://127.0.0.1:8000/VERIFY"
+    assert certificates.check(signed).claims["record"] == "NG-2026-0417"
+    again = client.get(f"/s/{token}/certificates/{record.pk}.pdf")
+    assert again.content == response.content
+
+
+def test_a_name_that_no_font_has_is_said_and_not_half_printed(client: Client) -> None:
+    order = put_together()
+    record = TestRecord.objects.get()
+    type(record.lab).objects.update(name="\u05d0\u05d1")
+    response = client.get(f"/s/{link_to(order).token}/certificates/{record.pk}.pdf")
+    assert response.status_code == 422
+    assert "cannot be printed" in response.content.decode()

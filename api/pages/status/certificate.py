@@ -16,6 +16,7 @@ from api import certificates, signing_keys
 from api.links import open_link
 from api.middleware import unlisted
 from api.models import StatusLink
+from api.pages.status.certificate_paper import paper
 from api.pages.status.page import no_link
 from cylinders.models import RecordState, Shop, TestRecord
 from cylinders.queries.for_stranger import in_both
@@ -23,6 +24,7 @@ from cylinders.rules.month import Month
 from cylinders.rules.quantity import Quantity
 from cylinders.rules.refusal import Refused
 from labels import qr
+from labels.fonts import GlyphMissing
 from labels.qr import Symbol
 
 _NOT_FOUND, _REFUSED = 404, 422
@@ -35,7 +37,9 @@ _PAGE_FRESH = 24 * 3600  # for a day a phone can check without a network
 
 @require_safe
 @unlisted
-def certificate(request: HttpRequest, token: str, number: int) -> HttpResponse:
+def certificate(
+    request: HttpRequest, token: str, number: int, *, as_paper: bool = False
+) -> HttpResponse:
     """Show the certificate of test record ``number`` of the cylinder behind ``token``."""
     at = timezone.now()
     link = open_link(token, at=at)
@@ -49,9 +53,14 @@ def certificate(request: HttpRequest, token: str, number: int) -> HttpResponse:
     signed = certificates.sign(record, at=at)
     address = f"{settings.PUBLIC_URL}{reverse('verify')}#{signed}"
     symbol = _symbol(signed)
+    shop = Shop.objects.first()
+    facts = facts_of(certificates.check(signed).claims)
+    if as_paper:
+        return _as_pdf(facts, lab=record.lab.name, shop=shop, symbol=symbol)
     shown: dict[str, Any] = {
-        "shop": Shop.objects.first(),
-        "facts": facts_of(certificates.check(signed).claims),
+        "shop": shop,
+        "facts": facts,
+        "number": number,
         "signed": signed,
         "address": address,
         "symbol": symbol,
@@ -60,6 +69,19 @@ def certificate(request: HttpRequest, token: str, number: int) -> HttpResponse:
         "lab": record.lab.name,
     }
     return render(request, "status/certificate.html", shown)
+
+
+def _as_pdf(
+    facts: list[tuple[str, str]], *, lab: str, shop: Shop | None, symbol: Symbol | None
+) -> HttpResponse:
+    address = f"{settings.PUBLIC_URL}{reverse('verify')}"
+    name = shop.name if shop else "The shop"
+    try:
+        body = paper(facts, lab=lab, shop=name, symbol=symbol, address=address)
+    except GlyphMissing as missing:
+        return HttpResponse(f"{missing}\n", content_type="text/plain", status=_REFUSED)
+    headers = {"Content-Disposition": 'inline; filename="certificate.pdf"'}
+    return HttpResponse(body, content_type="application/pdf", headers=headers)
 
 
 @csrf_exempt  # it only answers; the page must also work where no cookie is kept

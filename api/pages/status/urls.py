@@ -14,6 +14,12 @@ urlpatterns = [
     path("s/<str:token>", status, name="status"),
     path("s/<str:token>/calendar.ics", calendar, name="status-calendar"),
     path("s/<str:token>/certificates/<int:number>", certificate, name="certificate"),
+    path(
+        "s/<str:token>/certificates/<int:number>.pdf",
+        certificate,
+        {"as_paper": True},
+        name="certificate-paper",
+    ),
     path("verify", verify, name="verify"),
     path("VERIFY", verify),
     path(".well-known/jwks.json", key_set, name="keys"),
