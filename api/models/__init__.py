@@ -2,9 +2,18 @@
 
 from api.models.bench_pin import BenchPin
 from api.models.failed_sign_in import FailedSignIn
+from api.models.found_message import FoundMessage
 from api.models.lab_key import LabKey
 from api.models.received_post import ReceivedPost
 from api.models.sent_form import SentForm
 from api.models.status_link import StatusLink
 
-__all__ = ["BenchPin", "FailedSignIn", "LabKey", "ReceivedPost", "SentForm", "StatusLink"]
+__all__ = [
+    "BenchPin",
+    "FailedSignIn",
+    "FoundMessage",
+    "LabKey",
+    "ReceivedPost",
+    "SentForm",
+    "StatusLink",
+]

@@ -32,6 +32,7 @@ def customers(shop: Shop) -> dict[str, str]:
     token = links.issue(cylinder_id=record.cylinder_id, at=at, by=by).token
     pages["certificate"] = f"/s/{token}/certificates/{record.pk}"
     stop = declining.address_of(customer_id=shop.job.world.owner.pk, kind=MessageKind.REMINDERS)
+    pages["found"] = f"/found/{shop.job.tag.code}"
     pages["decline"] = urlsplit(stop).path
     return pages
 

@@ -11,7 +11,8 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 
-from api import letters
+from api import found, letters
+from api.models import FoundMessage
 from api.pages.fields import PageForm
 from api.pages.page import BenchPage, StaffView
 from api.pages.told import Told, Tone
@@ -43,7 +44,12 @@ class Messages(BenchPage):
 
     template = "status/messages.html"
     tab = "messages"
-    forms: ClassVar[dict[str, type[PageForm]]] = {"pause": Pause, "stop": One, "again": One}
+    forms: ClassVar[dict[str, type[PageForm]]] = {
+        "pause": Pause,
+        "stop": One,
+        "again": One,
+        "found": One,
+    }
 
     def context(self) -> dict[str, Any]:
         """The lists, and the month ahead where it was asked for."""
@@ -53,6 +59,7 @@ class Messages(BenchPage):
             ahead = by_day(list(reminders.outlook(on=self.on, ahead=AHEAD)), on=self.on)
         return {
             "messages_of": messages(on=self.on, since=self.at - WEEK),
+            "found": FoundMessage.objects.filter(handled_at__isnull=True).order_by("at"),
             "paused": bool(shop and shop.notices_paused),
             "ahead": ahead,
             "month": AHEAD,
@@ -69,6 +76,9 @@ class Messages(BenchPage):
                 return Told(says, here, Tone.CAUTION, "PAUSED")
             return Told("Messages go out again in the shop's hours.", here, word="STARTED")
         number = form.cleaned_data["notice"]
+        if name == "found":
+            found.handled(message_id=number, at=self.at)
+            return Told("Done.", here)
         if name == "stop":
             steering.stop(notice_id=number, at=self.at)
             return Told("That message is not sent. Others of the same duty still are.", here)

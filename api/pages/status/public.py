@@ -31,7 +31,7 @@ def public_page(request: HttpRequest, named: Named | Unnamed) -> HttpResponse:
     whole = named.state is ScanState.LIVE and named.kind in (TagKind.CYLINDER, TagKind.TEARDOWN)
     if not whole or named.cylinder is None:
         template = "status/part.html" if named.state is ScanState.LIVE else "status/unused.html"
-        return _page(request, template, {"code": show(named.tag.code)}, seconds=FRESH)
+        return _page(request, template, _code(named), seconds=FRESH)
     return _page(request, "status/public.html", _facts(named, named.cylinder), seconds=FRESH)
 
 
@@ -43,7 +43,7 @@ def _facts(named: Named, cylinder: Cylinder) -> dict[str, object]:
     tone = "ok" if told.verdict.allowed else "fail" if failed else "unknown"
     word = {"ok": "IN DATE", "fail": "DO NOT FILL", "unknown": "NOT KNOWN"}[tone]
     return {
-        "code": show(named.tag.code),
+        **_code(named),
         "told": told,
         "tone": tone,
         "word": word,
@@ -51,6 +51,10 @@ def _facts(named: Named, cylinder: Cylinder) -> dict[str, object]:
         "clean": _CLEAN[told.oxygen_clean],
         "on": shop_day(at, zone=zone_of(shop)).on,
     }
+
+
+def _code(named: Named) -> dict[str, object]:
+    return {"code": show(named.tag.code), "plain": named.tag.code}
 
 
 def _unknown(request: HttpRequest, unnamed: Unnamed) -> HttpResponse:

@@ -5,6 +5,7 @@ from django.urls import path
 from api.pages.status.calendar import calendar
 from api.pages.status.certificate import certificate, key_set, verify
 from api.pages.status.decline import decline
+from api.pages.status.found import finder
 from api.pages.status.messages import Messages, Preview
 from api.pages.status.page import status
 from api.pages.status.person import Export, Person
@@ -28,5 +29,6 @@ urlpatterns = [
     path("bench/messages/<int:pk>/", Preview.as_view(), name="message-preview"),
     path("bench/customers/<int:pk>/", Person.as_view(), name="person"),
     path("bench/customers/<int:pk>/everything.json", Export.as_view(), name="person-export"),
+    path("found/<str:code>", finder, name="found"),
     path("robots.txt", robots, name="robots"),
 ]
