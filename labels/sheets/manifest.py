@@ -22,34 +22,36 @@ _TOP, _FOOT, _ROW = 52.0, 47.0, 23.0
 _SYMBOL = 22.0
 
 
+def _text(
+    field: str,
+    longest: str,
+    place: tuple[float, float, float, float],
+    size: float = 11,
+    style: Style = "regular",
+) -> TextBox:
+    """A value of a row; only the services, whose whole is in the order, may be shortened."""
+    x, y, w, h = place
+    return TextBox(
+        x=x,
+        y=y,
+        w=w,
+        h=h,
+        field=field,
+        longest=longest,
+        size=size,
+        smallest=7,
+        style=style,
+        fit="remark" if field.startswith("services") else "wrap",
+    )
+
+
 def _row(number: int, top: float, right: float) -> tuple[Box, ...]:
     middle, ticks = _LEFT + 32, right - 30
     code_width = 60.0
     rest = middle + code_width + 2
 
-    def text(
-        field: str,
-        longest: str,
-        place: tuple[float, float, float, float],
-        size: float = 11,
-        style: Style = "regular",
-    ) -> TextBox:
-        x, y, w, h = place
-        return TextBox(
-            x=x,
-            y=y,
-            w=w,
-            h=h,
-            field=f"{field}_{number}",
-            longest=longest,
-            size=size,
-            smallest=7,
-            style=style,
-            fit="remark" if field == "services" else "wrap",
-        )
-
     return (
-        text("number", "999", (_LEFT, top + 7, 9, 8), size=12),
+        _text(f"number_{number}", "999", (_LEFT, top + 7, 9, 8), size=12),
         SymbolBox(x=_LEFT + 9, y=top + 0.5, w=_SYMBOL, h=_SYMBOL, field=f"symbol_{number}"),
         CodeBox(
             x=middle,
@@ -61,10 +63,20 @@ def _row(number: int, top: float, right: float) -> tuple[Box, ...]:
             align="left",
             field=f"code_{number}",
         ),
-        text("specification", "DOT-3AL 3000 / TC-3ALM 207", (middle, top + 12, code_width, 8)),
-        text("serial", "WM100W4567890W", (rest, top + 2, ticks - rest, 8), size=13, style="bold"),
-        text(
-            "services",
+        _text(
+            f"specification_{number}",
+            "DOT-3AL 3000 / TC-3ALM 207",
+            (middle, top + 12, code_width, 8),
+        ),
+        _text(
+            f"serial_{number}",
+            "WM100W4567890W",
+            (rest, top + 2, ticks - rest, 8),
+            size=13,
+            style="bold",
+        ),
+        _text(
+            f"services_{number}",
             "water jacket, visual, eddy current, threads",
             (rest, top + 12, ticks - rest, 8),
             size=9,
@@ -75,26 +87,32 @@ def _row(number: int, top: float, right: float) -> tuple[Box, ...]:
     )
 
 
+def _line(
+    caption: str, field: str, longest: str, place: tuple[float, float, float]
+) -> tuple[Box, ...]:
+    """A captioned value of the head: left end, top and width."""
+    x, y, width = place
+    return (
+        TextBox(x=x, y=y + 0.8, w=16, h=5, text=caption, size=9),
+        TextBox(
+            x=x + 16,
+            y=y,
+            w=width - 16,
+            h=6.5,
+            field=field,
+            longest=longest,
+            size=12,
+            smallest=7,
+            style="bold",
+            fit="clip",
+        ),
+        RuleBox(x=x, y=y + 6.5, w=width, h=0.15),
+    )
+
+
 def _head(right: float) -> tuple[Box, ...]:
     half = (right - _LEFT) / 2
-
-    def line(caption: str, field: str, longest: str, x: float, y: float) -> tuple[Box, ...]:
-        return (
-            TextBox(x=x, y=y + 0.8, w=16, h=5, text=caption, size=9),
-            TextBox(
-                x=x + 16,
-                y=y,
-                w=half - 20,
-                h=6.5,
-                field=field,
-                longest=longest,
-                size=12,
-                smallest=7,
-                style="bold",
-                fit="clip",
-            ),
-            RuleBox(x=x, y=y + 6.5, w=half - 4, h=0.15),
-        )
+    wide, other = half - 4, _LEFT + half + 4
 
     return (
         TextBox(x=_LEFT, y=12, w=110, h=10, text="Consignment manifest", size=22, style="bold"),
@@ -108,10 +126,10 @@ def _head(right: float) -> tuple[Box, ...]:
             size=12,
             align="right",
         ),
-        *line("Number", "number", "2026-000042", _LEFT, 25),
-        *line("Date", "date", "2026-11-25", _LEFT + half + 4, 25),
-        *line("From", "sender", "Example Harbour Dive Centre", _LEFT, 33.5),
-        *line("To", "receiver", "Northgate Example Testing, Z999", _LEFT + half + 4, 33.5),
+        *_line("Number", "number", "2026-000042", (_LEFT, 25, wide)),
+        *_line("Date", "date", "2026-11-25", (other, 25, wide)),
+        *_line("From", "sender", "Example Harbour Dive Centre", (_LEFT, 33.5, wide)),
+        *_line("To", "receiver", "Northgate Example Testing, Z999", (other, 33.5, wide)),
         TextBox(
             x=_LEFT,
             y=_TOP - 8,
