@@ -42,7 +42,7 @@ _US = "US"
 
 @dataclass(frozen=True, slots=True)
 class Highest:
-    """``marked`` is the service pressure, ``pressure`` what the marks allow; None: not known."""
+    """``marked`` is the service pressure, ``pressure`` what the marks allow; both None: unknown."""
 
     marked: Quantity | None
     pressure: Quantity | None

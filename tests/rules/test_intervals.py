@@ -36,6 +36,8 @@ def following(facts: CylinderFacts, on: dt.date = TODAY) -> NextRequalification:
         (steel(requalifications=marks("2023-02")), "2028-02-29", 60),
         (steel(requalifications=marks("2021-11 +")), "2026-11-30", 60),
         (steel(requalifications=()), "2014-05-31", 60),
+        (steel(requalifications=marks("2024-05 UE")), "2029-05-31", 60),
+        (steel(requalifications=marks("2024-05 AE")), "2029-05-31", 60),
         (aluminium(requalifications=marks("2021-11 VE")), "2026-11-30", 60),
         (aluminium(requalifications=marks("2021-11 +/VE")), "2026-11-30", 60),
         (aluminium(service=Service.FIRE, requalifications=marks("2021-11")), "2033-11-30", 144),
@@ -199,8 +201,19 @@ def test_a_un_receptacle_has_ten_years_only_where_it_is_known_to_be_metal(
 
 @pytest.mark.parametrize("standard", [None, "", "3AA"])
 def test_a_un_receptacle_without_its_standard_is_not_known(standard: str | None) -> None:
-    facts = steel(authority="UN", specification=standard)
+    result = following(steel(authority="UN", specification=standard))
+    assert result.code == "specification_unknown"
+    assert str(result.cites) == "49 CFR 180.209(a) (2019-10-01)"
+
+
+def test_an_iso_standard_without_the_un_mark_has_no_period_in_the_us() -> None:
+    facts = steel(authority="ISO", specification="ISO 7866")
     assert following(facts).code == "specification_unknown"
+
+
+def test_a_german_strength_test_counts() -> None:
+    facts = steel(authority="UN", specification="ISO 7866", requalifications=marks("2024-05 F"))
+    assert str(following(facts).due) == "2034-05-31"
 
 
 def test_a_proof_test_counts_for_a_un_receptacle() -> None:
@@ -225,6 +238,10 @@ def test_a_permit_is_unknown_until_its_interval_is_entered(
     result = next_requalification(facts, on=TODAY, extra=extra)
     assert result.code == code
     assert (result.due is None) == (code == "permit_unknown")
+    if code == "permit_unknown":
+        assert result.says.startswith(f"Special permit {permit or 'of unknown number'}: ")
+        source = "49 CFR 180.209(a) Table 1, 180.205(c) (2019-10-01)"
+        assert str(result.cites) == source
 
 
 def test_a_permit_number_beside_another_specification_still_asks_for_the_permit() -> None:

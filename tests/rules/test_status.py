@@ -64,6 +64,22 @@ def test_each_reason_alone_stops_the_fill(
     assert fill.reasons[0].cites.source
 
 
+@pytest.mark.parametrize(
+    ("changes", "source"),
+    [
+        ({"condemned": True}, "49 CFR 180.205(i)(2)-(3) (2019-10-01)"),
+        ({"rejected": True}, "49 CFR 180.205(h) (2019-10-01)"),
+        ({"not_refillable": True}, "49 CFR 178.65 (2019-10-01)"),
+        ({"authority": None}, "49 CFR 178.35(f) (2019-10-01)"),
+    ],
+)
+def test_what_stands_against_the_cylinder_itself_is_cited(
+    changes: dict[str, object], source: str
+) -> None:
+    facts = replace(steel(), **changes)  # type: ignore[arg-type] # a table of changes
+    assert str(verdict(facts).reasons[0].cites) == source
+
+
 def test_every_reason_is_given_at_once() -> None:
     facts = aluminium(
         authority=None,
@@ -116,6 +132,16 @@ def test_a_cylinder_out_of_date_may_be_used_until_empty_and_not_refilled() -> No
         "If it was filled by 2026-10-31, it may be used until empty. Do not refill it."
     )
     assert str(fill.notes[0].cites) == "49 CFR 180.205(c) (2019-10-01)"
+
+
+def test_a_late_visual_gives_no_leave_to_use_it_up() -> None:
+    assert verdict(steel(last_visual=month("2025-10"))).notes == ()
+
+
+def test_a_note_is_a_caution() -> None:
+    late = verdict(steel(requalifications=marks("2021-10")))
+    plus = verdict(steel(requalifications=marks("2024-05 +")))
+    assert {note.outcome for note in (*late.notes, *plus.notes)} == {Outcome.CAUTION}
 
 
 def test_an_unknown_test_date_gives_no_leave_to_use_it_up() -> None:
@@ -213,7 +239,8 @@ def test_a_permit_that_ran_out_stops_the_fill() -> None:
         expires=dt.date(2026, 11, 24),
     )
     facts = steel(specification="SPECIAL_PERMIT", permit="99999")
-    assert codes(facts, extra=ExtraRows(permits=(row,))) == ["permit_expired"]
+    reasons = verdict(facts, extra=ExtraRows(permits=(row,))).reasons
+    assert [(one.code, one.outcome) for one in reasons] == [("permit_expired", Outcome.UNKNOWN)]
     valid = replace(row, expires=TODAY)
     assert codes(facts, extra=ExtraRows(permits=(valid,))) == []
     assert codes(facts, extra=ExtraRows(permits=(replace(row, expires=None),))) == []
@@ -241,7 +268,11 @@ def test_a_un_composite_goes_under_water_only_with_its_mark(
         life_end=month("2035-03"),
     )
     changed = replace(facts, **changes)  # type: ignore[arg-type] # a table of changes
-    assert ("not_for_underwater" in codes(changed)) is stopped
+    found = [one for one in verdict(changed).reasons if one.code == "not_for_underwater"]
+    assert bool(found) is stopped
+    for one in found:
+        assert one.outcome is Outcome.FAIL
+        assert str(one.cites) == "49 CFR 178.71(q)(18) (2019-10-01)"
 
 
 @pytest.mark.parametrize("fills", [None, 4380])
