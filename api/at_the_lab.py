@@ -4,7 +4,7 @@ The API and the lab's pages both read from here: cylinders are the domain's, tag
 so the two meet at the edge.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from urllib.parse import urlsplit
 
@@ -95,6 +95,23 @@ def by_tag(*, lab_id: int, text: str) -> Cylinder:
     if tag.state != TagState.LIVE:
         raise Refused("tag_retired", "That tag was retired. Scan the newer one on the cylinder.")
     return tag.cylinder
+
+
+def bears(cylinder: Cylinder, text: str) -> bool:
+    """Whether that cylinder bears, or once bore, the tag that was scanned or typed."""
+    read = codes.extract(text, own_hosts())
+    if isinstance(read, codes.Refused):
+        return False
+    tags = Tag.objects.filter(code=read.code, cylinder=cylinder, kind__in=_TRAVELLING)
+    return tags.exists()
+
+
+def tags_of(cylinders: Collection[int]) -> dict[int, str]:
+    """The code of the live tag of each of these cylinders that has one."""
+    tags = Tag.objects.filter(
+        state=TagState.LIVE, kind=TagKind.CYLINDER, cylinder__in=cylinders
+    ).values_list("cylinder", "code")
+    return dict(tags)
 
 
 def own_hosts() -> set[str]:

@@ -10,13 +10,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from django.db import IntegrityError
 from django.utils import timezone
 
 from api import at_the_lab
 from cylinders.facts import Actor
 from cylinders.models import Cylinder, TestRecord
-from cylinders.operations import retest
+from cylinders.operations import amendment, retest
+from cylinders.operations.amendment import Correction
 from cylinders.queries import for_lab
 from cylinders.queries.for_lab import Stamped
 from cylinders.rules.judgement import TestBody, parse
@@ -63,38 +63,56 @@ def receive(
     ``cylinder_ambiguous``, ``tag_retired``, ``reference_used``, ``tested_in_future``, or what the
     operation refuses. The same record again is no error, also when its cylinder has gone home.
     """
-    body = read(value)
-    on = timezone.localdate(at)
-    if body.date > on + _AHEAD:
-        says = f"{body.date} is a day to come; here it is {on}. Check the date of the test."
-        raise Refused("tested_in_future", says)
+    body = _read_in_time(value, at=at)
     text = canonical(value)
     held = for_lab.records(lab_id=lab_id).filter(lab_reference=body.lab_reference).first()
     if held is not None:
         return _again(held, text)
-    cylinder = picked or at_the_lab.named(
+    cylinder = picked or _named(lab_id, body)
+    receipt = retest.receive_record(
         lab_id=lab_id,
-        tag=body.cylinder.tag or "",
-        stamped=Stamped(
-            authority=body.cylinder.authority or "",
-            specification=body.cylinder.specification or "",
-            serial=body.cylinder.serial,
-            manufacturer_mark=body.cylinder.manufacturer_mark,
-        ),
+        cylinder_id=cylinder.pk,
+        body=body,
+        body_text=text,
+        on=timezone.localdate(at),
+        at=at,
+        by=by,
     )
-    try:
-        receipt = retest.receive_record(
-            lab_id=lab_id,
-            cylinder_id=cylinder.pk,
-            body=body,
-            body_text=text,
-            on=on,
-            at=at,
-            by=by,
+    return Received(receipt.record, receipt.created)
+
+
+def correct(
+    *,
+    lab_id: int,
+    correction: Correction,
+    value: object,
+    at: dt.datetime,
+    by: Actor,
+) -> Received:
+    """Store and judge a record that corrects another of the same lab.
+
+    Raises as :func:`receive` does, and what :func:`amendment.correct_record` refuses. The record
+    that is corrected tells the cylinder; where it has not come yet, the body names it.
+    """
+    body = _read_in_time(value, at=at)
+    earlier = for_lab.records(lab_id=lab_id).filter(lab_reference=correction.corrects).first()
+    tag = body.cylinder.tag
+    if earlier and tag and not at_the_lab.bears(earlier.cylinder, tag):
+        raise Refused(
+            "other_cylinder",
+            f"{earlier.lab_reference} is a record of a cylinder that does not bear this tag.",
         )
-    except IntegrityError:
-        # The same reference for another cylinder was stored between the look and the insert.
-        return _again(for_lab.records(lab_id=lab_id).get(lab_reference=body.lab_reference), text)
+    cylinder = earlier.cylinder if earlier else _named(lab_id, body)
+    receipt = amendment.correct_record(
+        lab_id=lab_id,
+        cylinder_id=cylinder.pk,
+        correction=correction,
+        body=body,
+        body_text=canonical(value),
+        on=timezone.localdate(at),
+        at=at,
+        by=by,
+    )
     return Received(receipt.record, receipt.created)
 
 
@@ -122,7 +140,6 @@ def as_told(record: TestRecord) -> dict[str, Any]:
 
     ``verdict`` is the one that counts: where a person has decided, it is no longer ``held``.
     """
-    earlier = record.supersedes
     later = getattr(record, "superseded_by", None)
     return {
         **record.answer,
@@ -131,7 +148,8 @@ def as_told(record: TestRecord) -> dict[str, Any]:
         "state": record.state,
         "tested_on": record.tested_on.isoformat(),
         "received_at": record.received_at.isoformat(),
-        "supersedes": earlier.lab_reference if earlier else None,
+        "supersedes": record.corrects or None,
+        "correction_reason": record.correction_reason or None,
         "superseded_by": later.lab_reference if later else None,
     }
 
@@ -144,6 +162,26 @@ def _again(held: TestRecord, text: str) -> Received:
             "fresh reference; to change what was sent, send a correction.",
         )
     return Received(held, new=False)
+
+
+def _read_in_time(value: object, *, at: dt.datetime) -> TestBody:
+    """The record, refused where its day has not come yet."""
+    body, on = read(value), timezone.localdate(at)
+    if body.date > on + _AHEAD:
+        says = f"{body.date} is a day to come; here it is {on}. Check the date of the test."
+        raise Refused("tested_in_future", says)
+    return body
+
+
+def _named(lab_id: int, body: TestBody) -> Cylinder:
+    """The cylinder that a body names, by its tag or by its four marks."""
+    marks = Stamped(
+        authority=body.cylinder.authority or "",
+        specification=body.cylinder.specification or "",
+        serial=body.cylinder.serial,
+        manufacturer_mark=body.cylinder.manufacturer_mark,
+    )
+    return at_the_lab.named(lab_id=lab_id, tag=body.cylinder.tag or "", stamped=marks)
 
 
 def _string(value: object) -> str:

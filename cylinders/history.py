@@ -9,7 +9,7 @@ import datetime as dt
 import hashlib
 import json
 import unicodedata
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -101,6 +101,24 @@ def append(cylinder: Cylinder, facts: Facts, *, at: dt.datetime, by: Actor) -> E
 def timeline(cylinder_id: int) -> list[Entry]:
     """Every event of one cylinder, oldest first."""
     return [_entry(event) for event in _events(cylinder_id)]
+
+
+def since(
+    place: int,
+    *,
+    cylinders: Collection[int],
+    kinds: Collection[Kind],
+) -> Iterator[tuple[int, int, Entry]]:
+    """``(place, cylinder, entry)`` of these cylinders and kinds behind a place, in order of place.
+
+    A place is a whole number that only grows; it means nothing else.
+    """
+    rows = ServiceEvent.objects.filter(
+        pk__gt=place,
+        cylinder__in=cylinders,
+        kind__in=[kind.value for kind in kinds],
+    ).order_by("pk")
+    return ((row.pk, row.cylinder_id, _entry(row)) for row in rows.iterator())
 
 
 def state(cylinder_id: int) -> story.State:

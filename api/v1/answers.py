@@ -45,13 +45,18 @@ def of(
 
 def tagged(request: Request, answer: Answer) -> HttpResponse:
     """The answer with a strong ETag (RFC 9110 8.8.3), or 304 when the caller has it already."""
-    tag = f'"{hashlib.sha256(answer.text.encode()).hexdigest()[:32]}"'
+    tag = etag(answer)
     known = {
         one.removeprefix("W/") for one in parse_etags(request.headers.get("If-None-Match", ""))
     }
     response = HttpResponse(status=NOT_MODIFIED) if known & {tag, "*"} else answer.response()
     response.headers["ETag"] = tag
     return response
+
+
+def etag(answer: Answer) -> str:
+    """The strong ETag of an answer: it changes with any byte of it."""
+    return f'"{hashlib.sha256(answer.text.encode()).hexdigest()[:32]}"'
 
 
 def _text(value: object) -> str:

@@ -30,9 +30,7 @@ def page(
     show: Callable[[list[M]], list[dict[str, Any]]],
 ) -> HttpResponse:
     """One page of ``rows``, which are in the order of their key; ``next`` is null on the last."""
-    query = read_query(request.query_params.dict(), request)
-    after = _whole(query, "after", least=0, most=LAST_PLACE, default=0)
-    limit = _whole(query, "limit", least=1, most=MOST, default=DEFAULT_LIMIT)
+    after, limit = window(request)
     found = list(rows.filter(pk__gt=after)[: limit + 1])
     more = len(found) > limit
     found = found[:limit]
@@ -46,14 +44,16 @@ def page(
     return response
 
 
-def read_query(query: Mapping[str, str], request: Request) -> Mapping[str, str]:
-    """Refuse parameters that are unknown or stand twice (:class:`Problem`)."""
+def window(request: Request) -> tuple[int, int]:
+    """``after`` and ``limit``; what is unknown, stands twice or means nothing is refused."""
+    query = request.query_params.dict()
     for name in query:
         if name not in PARAMETERS:
             raise _unusable(name, "unknown", f"There is no parameter {name[:40]!r} here.")
         if len(request.query_params.getlist(name)) > 1:
             raise _unusable(name, "twice", f"{name} stands in the address twice.")
-    return query
+    after = _whole(query, "after", least=0, most=LAST_PLACE, default=0)
+    return after, _whole(query, "limit", least=1, most=MOST, default=DEFAULT_LIMIT)
 
 
 def no_query(request: Request) -> None:

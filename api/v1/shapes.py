@@ -4,12 +4,14 @@ from api.problems import PROBLEMS
 from api.v1 import body_shapes, paging
 from api.v1.body_shapes import Schema, or_null, ref, shape, words
 from cylinders.models import RecordState
+from cylinders.queries import lab_events
 from cylinders.rules.verdict import Outcome
 
 _WORD: Schema = {"type": "string"}
 _MOMENT: Schema = {"type": "string", "format": "date-time"}
 _DAY: Schema = {"type": "string", "format": "date"}
 _COUNT: Schema = {"type": "integer", "minimum": 0}
+_REASON: Schema = body_shapes.text(2_000)
 _MEASURED: Schema = shape({"value": _WORD, "unit": _WORD})
 VERDICTS = ("passed", "condemned", "rejected", "invalid", "held")
 
@@ -41,6 +43,7 @@ _RECORD: dict[str, Schema] = {
     "tested_on": _DAY,
     "received_at": _MOMENT,
     "supersedes": or_null(_WORD),
+    "correction_reason": or_null(_WORD),
     "superseded_by": or_null(_WORD),
 }
 SHAPES: dict[str, Schema] = {
@@ -58,6 +61,13 @@ SHAPES: dict[str, Schema] = {
         "properties": _JUDGEMENT | _RECORD | {"body": {"type": "object"}},
         "required": [*_JUDGEMENT, *_RECORD, "body"],
     },
+    "Correction": shape(
+        {"reason": _REASON, "record": ref("TestBody")},
+        description="`record` has a reference of its own. It counts in place of the record in the "
+        "address, or waits for a person. Either may arrive first.",
+    ),
+    "Void": shape({"reason": _REASON}),
+    "VoidedRecord": shape({"voids": _WORD, "reason": _WORD, "received_at": _MOMENT}),
     "CylinderInHand": shape(
         {
             **{
@@ -83,6 +93,17 @@ SHAPES: dict[str, Schema] = {
             "records": {"type": "array", "items": _WORD},
         },
         description="No owner, no address: a lab needs neither.",
+    ),
+    "Event": shape(
+        {
+            "place": _COUNT,
+            "type": words(*lab_events.TYPES),
+            "at": _MOMENT,
+            "tag": or_null(_WORD),
+            "lab_reference": or_null(_WORD),
+            "record": or_null(_WORD),
+            "consignment": or_null(_COUNT),
+        },
     ),
     "Consignment": shape(
         {
@@ -113,6 +134,15 @@ SHAPES: dict[str, Schema] = {
         "required": ["type", "title", "status", "detail", "instance", "code"],
     },
 }
+
+
+EVENT_PAGE: Schema = shape(
+    {
+        "items": {"type": "array", "items": ref("Event")},
+        "after": _COUNT,
+        "next": or_null({"type": "string", "format": "uri"}),
+    },
+)
 
 
 def page_of(name: str) -> Schema:

@@ -64,7 +64,7 @@ class TestRecords(LabView):
         post = Post(caller.lab.pk, "POST", PATH, key, posted_records.canonical(value))
 
         def act() -> Answer:
-            return _told(
+            return told(
                 posted_records.receive(lab_id=caller.lab.pk, value=value, at=at, by=caller.actor),
             )
 
@@ -85,8 +85,7 @@ class OneTestRecord(LabView):
         """Read one record: how it was judged, whether it counts, and the body as it was sent."""
         paging.no_query(request)
         record = own_record(caller_of(request), reference)
-        answer = answers.of(posted_records.as_told(record), as_sent={"body": record.body})
-        return answers.tagged(request, answer)
+        return answers.tagged(request, kept_answer(record))
 
 
 def own_record(caller: Caller, reference: str) -> TestRecord:
@@ -97,7 +96,13 @@ def own_record(caller: Caller, reference: str) -> TestRecord:
     return record
 
 
-def _told(received: Received) -> Answer:
+def kept_answer(record: TestRecord) -> Answer:
+    """A record with its body as it was sent."""
+    return answers.of(posted_records.as_told(record), as_sent={"body": record.body})
+
+
+def told(received: Received) -> Answer:
+    """What a post of a record is answered with."""
     record = received.record
     return answers.of(
         posted_records.as_told(record),

@@ -45,6 +45,8 @@ def correct_record(
     ``no_reason``, ``other_cylinder``, ``already_corrected``, ``corrects_itself``,
     ``reference_used``, ``not_at_lab``.
     """
+    if correction.corrects == body.lab_reference:
+        raise Refused("corrects_itself", "A correction has a reference of its own.")
     lab = Lab.objects.select_for_update().get(pk=lab_id)
     cylinder = history.lock(cylinder_id)
     held = TestRecord.objects.filter(lab=lab, lab_reference=body.lab_reference).first()
@@ -53,7 +55,7 @@ def correct_record(
             raise Refused("reference_used", f"{body.lab_reference} names another record.")
         return held_already(held, cylinder, body_text)
     _check_reason(correction.reason)
-    earlier = _corrected(lab, cylinder, correction, body)
+    earlier = _corrected(lab, cylinder, correction)
     judged = recording.judge(body, lab, cylinder, on=on, but=earlier)
     record = TestRecord(
         lab=lab,
@@ -143,13 +145,9 @@ def _check_reason(reason: str) -> None:
         raise Refused("no_reason", "Write what was wrong with the record.")
 
 
-def _corrected(
-    lab: Lab, cylinder: Cylinder, correction: Correction, body: TestBody
-) -> TestRecord | None:
+def _corrected(lab: Lab, cylinder: Cylinder, correction: Correction) -> TestRecord | None:
     """The record that is corrected, or None where it has not come."""
     own = TestRecord.objects.filter(lab=lab)
-    if correction.corrects == body.lab_reference:
-        raise Refused("corrects_itself", "A correction has a reference of its own.")
     other = own.filter(corrects=correction.corrects).first()
     if other:
         raise Refused(

@@ -106,6 +106,7 @@ WRONG_SHAPES: list[tuple[str, Any]] = [
     ("/date", "20-11-2026"),
     ("/date", "2026-11-20T10:00:00Z"),
     ("/date", "0001-01-01"),
+    ("/date", "9999-12-31"),
     ("/date", "2026-W47-5"),
     ("/date", 20261120),
     ("/date", "\u0662\u0660\u0662\u0666-11-20"),
@@ -203,7 +204,7 @@ def test_what_cannot_be_true_never_passes(
     assert answer.json["verdict"] in verdicts, answer.json["reasons"]
 
 
-@pytest.mark.parametrize("day", ["2026-11-27", "2026-12-20", "9999-12-31"])
+@pytest.mark.parametrize("day", ["2026-11-27", "2026-12-20", "2899-12-31"])
 def test_a_test_of_a_day_to_come_is_refused(lab: LabClient, day: str) -> None:
     answer = lab.post(changed("/date", day))
     assert (answer.status, answer.code) == (409, "tested_in_future")

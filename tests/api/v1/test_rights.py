@@ -52,8 +52,35 @@ ROWS = (
     Row("consignments", "GET", Scope.READ_CYLINDERS, 200, 200),
     Row("test-records", "GET", Scope.READ_RESULTS, 200, 200),
     Row("test-records", "POST", Scope.WRITE_RESULTS, 201, 404),
+    Row("events", "GET", Scope.READ_EVENTS, 200, 200),
     Row("test-records/<str:reference>", "GET", Scope.READ_RESULTS, 200, 404, "test-records/HELD-1"),
+    Row(
+        "test-records/<str:reference>/corrections",
+        "POST",
+        Scope.WRITE_RESULTS,
+        201,
+        404,
+        "test-records/HELD-1/corrections",
+    ),
+    # Another lab's void is of its own record of that reference, which may come later.
+    Row(
+        "test-records/<str:reference>/void",
+        "POST",
+        Scope.WRITE_RESULTS,
+        201,
+        201,
+        "test-records/HELD-1/void",
+    ),
 )
+#: what is posted to each address that takes something
+BODIES: dict[str, object] = {
+    "test-records": body(reference="NEW-1"),
+    "test-records/HELD-1/corrections": {
+        "reason": "the hold was 33 s",
+        "record": body(reference="NEW-1", hold_seconds=33),
+    },
+    "test-records/HELD-1/void": {"reason": "another cylinder's"},
+}
 
 
 @pytest.fixture
@@ -64,7 +91,8 @@ def held(lab: LabClient) -> LabClient:
 
 
 def ask(lab: LabClient, row: Row, **headers: str) -> Answer:
-    raw = json.dumps(body(reference="NEW-1")).encode() if row.method == "POST" else b""
+    sent = BODIES.get(row.path or row.route) if row.method == "POST" else None
+    raw = json.dumps(sent).encode() if sent else b""
     given = {"idempotency_key": "k-1"} | headers
     return lab.send(row.method, row.address, raw, "application/json", **given)
 
@@ -129,6 +157,14 @@ def test_a_member_of_staff_at_the_browser_is_no_lab(held: LabClient, row: Row) -
     browser.force_login(makers.make_technician("sam"))
     answer = browser.generic(row.method, row.address, b"{}", "application/json")
     assert answer.status_code == 401
+
+
+def test_anothers_void_and_correction_touch_nothing(held: LabClient) -> None:
+    other = make_lab_client("Z998")
+    for row in ROWS:
+        if row.method == "POST":
+            ask(other, row)
+    assert held.get(f"{RECORDS}/HELD-1").json["state"] == "attached"
 
 
 @pytest.mark.parametrize("name", ["key", "api_key", "token", "access_token", "authorization"])
