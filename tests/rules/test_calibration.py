@@ -116,3 +116,60 @@ def test_a_certificate_that_cannot_be_fails(extra: Point) -> None:
 def test_every_fault_is_told() -> None:
     check = replace(seen(psi(4000), "63.4", "0.2"), date=dt.date(2026, 11, 1))
     assert len(judge(check, tested=DAY, test_pressure=psi(5000))) == 4
+
+
+def says(check: Calibration) -> str:
+    return judge(check, tested=DAY, test_pressure=psi(5000))[0].says
+
+
+def test_the_deviation_is_told_rounded_up_whichever_way_it_lies() -> None:
+    assert says(seen(psi(5000), "64.1")) == (
+        "64.1 cc is 1.11 % away from the certificate; 1.0 % is allowed."
+    )
+    assert says(seen(psi(5000), "62.7")) == (
+        "62.7 cc is 1.11 % away from the certificate; 1.0 % is allowed."
+    )
+    assert says(seen(psi(5060), "63.4")) == (
+        "5060 psi is 1.20 % away from the certificate; 1.0 % is allowed."
+    )
+
+
+@pytest.mark.parametrize(
+    ("expansion", "outcome"), [("50.5", Outcome.OK), ("50.501", Outcome.CAUTION)]
+)
+def test_the_spread_of_a_certificate_is_held_against_its_smallest_ratio(
+    expansion: str, outcome: Outcome
+) -> None:
+    """30 cc at 3000 psi and 50 at 5000 would be one ratio; 1 % more is just allowed."""
+    points = (Point(psi(3000), cc("30")), Point(psi(5000), cc(expansion)))
+    assert outcomes(replace(seen(psi(5000), expansion), points=points), psi(5000)) == [outcome]
+
+
+def test_a_small_certificate_is_no_wrong_one() -> None:
+    points = (Point(psi("0.5"), cc("0.5")),)
+    small = Calibration("CAL", DAY, points, Observed(psi("0.5"), cc("0.5"), cc("0")))
+    assert outcomes(small, psi("0.5")) == [Outcome.OK]
+
+
+def test_each_fault_names_its_clause() -> None:
+    def clause(check: Calibration | None) -> str:
+        return str(judge(check, tested=DAY, test_pressure=psi(5000))[0].cites)
+
+    daily = "49 CFR 180.205(g)(3) (2019-10-01)"
+    assert clause(None) == daily
+    assert clause(seen(psi(5000), "63.4")) == daily
+    assert clause(seen(psi(5000), "63.4", "1")) == (
+        "49 CFR 180.205(g)(4); PHMSA letter 07-0077 (2019-10-01)"
+    )
+    assert clause(seen(psi(5010), "63.5")) == (
+        "interpolation between certificate points, own reading of 49 CFR 180.205(g)(4) "
+        "(2019-10-01) [common practice]"
+    )
+
+
+def test_how_near_is_told() -> None:
+    far = says(seen(psi(4000), "50.6"))
+    assert far == "The check was made at 4000 psi, the test at 5000 psi: it must be within 500 psi."
+    low = seen(psi(3000), "37.9")
+    found = judge(low, tested=DAY, test_pressure=psi(2700))[0].says
+    assert found.endswith("it must be within 10 %.")

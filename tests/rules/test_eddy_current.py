@@ -62,3 +62,15 @@ def test_what_it_means(seen: Examination | None, needed: Need, outcome: Outcome)
 def test_an_assumed_alloy_is_told_as_assumed() -> None:
     assert judge(None, Need.ASSUMED, on=DAY).says.startswith("The alloy is not known")
     assert judge(None, Need.ASKED, on=DAY).says.startswith("It is 6351-T6")
+
+
+def test_the_ring_is_recorded_too() -> None:
+    without = Examination("pass", Decimal(0), "EC-1", "")
+    finding = judge(without, Need.ASKED, on=DAY)
+    assert finding.outcome is Outcome.CAUTION
+    assert str(finding.cites) == "49 CFR part 180 appendix C (2019-10-01)"
+
+
+def test_the_clause_and_the_words_of_a_need() -> None:
+    assert str(judge(None, Need.ASKED, on=DAY).cites) == "49 CFR 180.209(m) (2019-10-01)"
+    assert [str(need) for need in Need] == ["asked", "assumed", "not asked"]

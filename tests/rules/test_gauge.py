@@ -81,3 +81,21 @@ def test_the_widest_increment_is_told_without_trailing_zeros() -> None:
     assert widest_increment(cc("150"), on=DAY) == cc("1.5")
     assert "at most 1.5 cc" in expansion_readable(cc(2), cc(150), on=DAY).says
     assert "to 2 cc is asked for" in expansion_readable(cc(2), cc(200), on=DAY).says
+
+
+def test_each_fault_names_the_letter_that_settled_it() -> None:
+    def clause(gauge: Gauge | None) -> str:
+        return str(judge(gauge, test_pressure=psi(5000), on=DAY).cites)
+
+    ranged = "49 CFR 180.205(g)(3)(i); PHMSA letter 13-0131 (2019-10-01)"
+    assert clause(None) == ranged
+    assert clause(dial(psi(11000), "0.5")) == ranged
+    assert clause(dial(psi(6000), "0.6")) == (
+        "49 CFR 180.205(g)(3)(i); PHMSA letter 15-0055 (2019-10-01)"
+    )
+
+
+def test_a_step_is_told_to_a_thousandth_and_rounded_down() -> None:
+    finding = expansion_readable(cc(1), cc("56.38"), on=DAY)
+    assert finding.says.endswith("at most 0.563 cc.")
+    assert widest_increment(cc("56.38"), on=DAY) == cc("0.5638")

@@ -53,3 +53,16 @@ def test_exposure(seen: Quantity | None, material: Material | None, outcome: Out
 def test_drying(method: str | None, temperature: Quantity | None, outcome: Outcome) -> None:
     finding = drying(method, temperature, Material.ALUMINIUM, on=DAY)
     assert (finding.code, finding.outcome) == ("drying", outcome)
+
+
+def test_the_words_name_the_metal_or_that_it_is_not_known() -> None:
+    known = exposure(degrees("180"), Material.ALUMINIUM, on=DAY)
+    assert known.says == (
+        "The cylinder was exposed to 180 C; from 176 C aluminium counts as over-heated."
+    )
+    unknown = exposure(degrees("180"), None, on=DAY)
+    assert unknown.says == (
+        "The cylinder was exposed to 180 C; from 176 C a metal that is not known counts as "
+        "over-heated. Find out the metal."
+    )
+    assert str(exposure(None, None, on=DAY).cites) == "49 CFR 180.203 and 180.205(d) (2019-10-01)"

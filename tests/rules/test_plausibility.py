@@ -5,7 +5,8 @@ from fractions import Fraction
 
 import pytest
 
-from cylinders.rules.plausibility import Case, band, lowest, plausible, possible
+from cylinders.rules.elasticity import METALS, expansion_at
+from cylinders.rules.plausibility import BANDS, Case, band, lowest, plausible, possible
 from cylinders.rules.quantity import Quantity, psi
 from cylinders.rules.specifications import Material
 from cylinders.rules.verdict import Outcome
@@ -65,3 +66,38 @@ def test_the_words_name_the_figures() -> None:
         "Elastic expansion of 18.0 cc cannot be: at 5000 psi no wall of aluminium around 11.1 L"
     )
     assert "(40.8 to 89.0 cc)" in plausible(aluminium("35")).says
+
+
+@pytest.mark.parametrize(
+    ("code", "low", "high"),
+    [
+        ("3AL", 18_000, 35_000),
+        ("3AA", 35_000, 73_000),
+        ("3AAX", 35_000, 73_000),
+        ("3A", 20_000, 58_000),
+        ("3AX", 20_000, 58_000),
+        ("3T", 40_000, 94_000),
+        ("3HT", 50_000, 105_000),
+    ],
+)
+def test_the_usual_wall_stresses_of_a_specification(code: str, low: int, high: int) -> None:
+    (row,) = [row for row in BANDS if code in row.specifications]
+    assert [row.low, row.high] == [low, high]
+
+
+def test_the_ends_of_the_band_are_usual_and_the_bounds_possible() -> None:
+    usual = band(aluminium("50"))
+    assert usual is not None
+    for end, outcome in (
+        (usual[0] * Fraction(85, 100), Outcome.OK),
+        (usual[1], Outcome.OK),
+        (usual[1] + 1, Outcome.CAUTION),
+        (usual[0] * Fraction(85, 100) - 1, Outcome.CAUTION),
+    ):
+        assert plausible(aluminium(str(end))).outcome is outcome
+    lowest_possible = lowest(aluminium("50"))
+    assert possible(aluminium(str(lowest_possible))).outcome is Outcome.OK
+    metal, case = METALS[Material.ALUMINIUM], aluminium("50")
+    strongest = expansion_at(metal.strongest, case.pressure, metal.k_high) * case.capacity.base
+    assert possible(aluminium(str(strongest))).outcome is Outcome.OK
+    assert possible(aluminium(str(strongest + 1))).outcome is Outcome.FAIL

@@ -51,3 +51,13 @@ def test_does_this_repeat_count(
 ) -> None:
     finding = judge(earlier, reached=reached, required=required, reason=reason, on=DAY)
     assert (finding.code, finding.outcome) == ("repeat", outcome)
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "expected"),
+    [("34500", "kPa", "35190 kPa"), ("34.5", "MPa", "35.190 MPa"), ("345.01", "bar", "351.91 bar")],
+)
+def test_a_metric_repeat_is_rounded_up_to_a_hundredth_of_a_bar(
+    value: str, unit: str, expected: str
+) -> None:
+    assert str(raised(Quantity(Decimal(value), unit), on=DAY)) == expected

@@ -1,9 +1,11 @@
 """Plus: five specifications, and never by a rejection value of our own making."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 
+from cylinders.rules.elasticity import STEEL, expansion_at
 from cylinders.rules.quantity import Quantity, cc, psi
 from cylinders.rules.specifications import SPECIFICATIONS
 from cylinders.rules.verdict import Outcome
@@ -68,3 +70,25 @@ def test_steel_of_before_1920_has_lower_limits() -> None:
 def test_the_estimate_is_rounded_against_the_plus() -> None:
     finding = plus(SPECIFICATIONS["3AA"], stretch("56.0"), water_jacket=True, before_1920=False)
     assert "between 55909 and 58647 psi; the limit is 67000 psi" in finding.says
+
+
+def test_exactly_at_the_limit_is_within_it() -> None:
+    """EE at which the estimate meets 67 000 psi with the smallest and the largest K."""
+    for k, expected in ((STEEL.k_low, Outcome.CAUTION), (STEEL.k_high, Outcome.UNKNOWN)):
+        at_limit = expansion_at(Fraction(67_000), psi(4000), k) * CAPACITY.base
+        assert outcome("3AA", stretch(str(at_limit))) is expected
+
+
+def test_a_specification_needs_both_the_permission_and_a_row() -> None:
+    allowed = replace(SPECIFICATIONS["3AL"], plus_allowed=True)
+    forbidden = replace(SPECIFICATIONS["3AA"], plus_allowed=False)
+    for spec in (allowed, forbidden):
+        found = plus(spec, stretch("56.0", ree="66.3"), water_jacket=True, before_1920=False)
+        assert found.outcome is Outcome.FAIL
+
+
+@pytest.mark.parametrize(("code", "average"), [("3A", 45_000), ("3AX", 45_000), ("3AA", 67_000)])
+def test_which_steels_had_a_lower_limit_before_1920(code: str, average: int) -> None:
+    row = row_for(code, before_1920=True)
+    assert row is not None
+    assert row.average == average
