@@ -9,6 +9,7 @@ from decimal import Decimal
 
 from cylinders.models import Cylinder, Gas
 from cylinders.queries.known import facts_of
+from cylinders.queries.owner_rows import extra_rows
 from cylinders.rules.duties import due
 from cylinders.rules.duty import Duty
 from cylinders.rules.fill_pressure import Highest, highest
@@ -43,9 +44,9 @@ class ForStranger:
 
 def for_stranger(cylinder: Cylinder, *, on: dt.date) -> ForStranger:
     """What the public page of ``cylinder`` shows on day ``on``."""
-    facts = facts_of(cylinder)
-    verdict = fit_for_fill(facts, on=on)
-    top = highest(facts, on=on)
+    facts, extra = facts_of(cylinder), extra_rows()
+    verdict = fit_for_fill(facts, on=on, extra=extra)
+    top = highest(facts, on=on, extra=extra)
     name = "-".join(word for word in (cylinder.authority, cylinder.specification) if word)
     return ForStranger(
         specification=name or "not known",
@@ -58,7 +59,7 @@ def for_stranger(cylinder: Cylinder, *, on: dt.date) -> ForStranger:
         gas=Gas(cylinder.use_gas),
         oxygen_clean=cylinder.oxygen_clean,
         verdict=verdict,
-        duties=tuple(duty for duty in due(facts, on=on) if duty.rule.blocks),
+        duties=tuple(duty for duty in due(facts, on=on, extra=extra) if duty.rule.blocks),
     )
 
 

@@ -17,6 +17,7 @@ from cylinders.queries.for_customer.moments import Moment, Visit, visits
 from cylinders.queries.for_customer.tested import Looked, Tested, inspections, tests
 from cylinders.queries.for_customer.where import Where, where_is
 from cylinders.queries.known import facts_of
+from cylinders.queries.owner_rows import extra_rows
 from cylinders.rules.duties import due
 from cylinders.rules.duty import Duty
 from cylinders.rules.fill_pressure import Highest, highest
@@ -47,7 +48,7 @@ class Story:
 
 def story_of(cylinder: Cylinder, *, on: dt.date, zone: ZoneInfo) -> Story:
     """The story as it stands on day ``on`` for the present owner of ``cylinder``."""
-    facts = facts_of(cylinder)
+    facts, extra = facts_of(cylinder), extra_rows()
     entries = since_theirs(history.timeline(cylinder.pk))
     return Story(
         cylinder=cylinder,
@@ -56,9 +57,9 @@ def story_of(cylinder: Cylinder, *, on: dt.date, zone: ZoneInfo) -> Story:
         tests=tests(cylinder),
         inspections=inspections(cylinder),
         last_fill=cylinder.fills.order_by("-filled_at", "-pk").first(),
-        duties=due(facts, on=on),
-        verdict=fit_for_fill(facts, on=on),
-        highest=highest(facts, on=on),
+        duties=due(facts, on=on, extra=extra),
+        verdict=fit_for_fill(facts, on=on, extra=extra),
+        highest=highest(facts, on=on, extra=extra),
     )
 
 

@@ -1,13 +1,16 @@
 """The page behind a tag: enough for a fill station, nothing for anybody else."""
 
+import datetime as dt
 from collections.abc import Iterator
 
 import pytest
 import time_machine
 from django.core.cache import cache
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 
-from cylinders.models import Cylinder, Notice
+from cylinders.models import Cylinder, Notice, OwnerRow
 from labels.operations import binding, minting
 from labels.operations.binding import Thing
 from tests import makers
@@ -70,6 +73,33 @@ def test_whatever_stands_in_the_way_is_said_and_nothing_may_be_filled(
     assert reason in text
     assert "At most" not in text
     assert "<b>Nothing</b>" in text
+
+
+def test_what_the_shop_entered_for_its_country_counts_here_too(client: Client) -> None:
+    order = put_together()
+    tag, link = tag_of(order), link_to(order)
+    Cylinder.objects.update(last_visual="2026-03", requalified="2026-03")
+    assert "IN DATE" in page(client, tag.code)
+    OwnerRow.objects.create(
+        subject=OwnerRow.Subject.COUNTRY,
+        name="US",
+        visual_months=6,
+        since=dt.date(2020, 1, 1),
+        cites="a text of the country",
+        reason="read",
+        entered_at=makers.NOON,
+        entered_by=makers.technician_one(),
+    )
+    assert "DO NOT FILL" in page(client, tag.code)
+    told = client.get(f"/s/{link.token}").content.decode()
+    assert "ran out at the end of September 2026" in told.replace("Ran", "ran")
+
+
+def test_a_stranger_costs_the_database_little(client: Client) -> None:
+    tag = tag_of(put_together())
+    with CaptureQueriesContext(connection) as queries:
+        client.get(f"/t/{tag.code}")
+    assert len(queries) <= 5
 
 
 def test_a_plus_is_promised_only_with_its_condition(client: Client) -> None:
