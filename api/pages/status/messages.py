@@ -19,9 +19,12 @@ from api.pages.told import Told, Tone
 from cylinders.models import MessageKind, Notice, Shop
 from cylinders.operations import reminders
 from cylinders.operations.reminders import Letter, Line, steering
+from cylinders.operations.reminders.reasons import days_for
 from cylinders.queries.due import duties_of
 from cylinders.queries.messages import by_day, messages
+from cylinders.rules.duty import DutyKind
 
+_WHOLE = re.compile(r"-?[0-9]{1,3}", re.ASCII)
 _SECRET = re.compile(r"(/[su]/)\S+")
 WEEK = dt.timedelta(days=7)
 AHEAD = 31
@@ -39,6 +42,20 @@ class One(PageForm):
     notice = forms.IntegerField(widget=forms.HiddenInput)
 
 
+class Days(PageForm):
+    """On which days one duty is reminded of."""
+
+    duty = forms.CharField(max_length=24, widget=forms.HiddenInput)
+    days = forms.CharField(max_length=80)
+
+    def clean_days(self) -> list[int]:
+        """Whole numbers between blanks or commas."""
+        words = self.cleaned_data["days"].replace(",", " ").split()
+        if not all(_WHOLE.fullmatch(word) for word in words):
+            raise forms.ValidationError("Write whole numbers of days, such as 60 30 7 0 -30.")
+        return [int(word) for word in words]
+
+
 class Messages(BenchPage):
     """What goes out this week; with ``?ahead`` also what would go in the month after."""
 
@@ -49,6 +66,7 @@ class Messages(BenchPage):
         "stop": One,
         "again": One,
         "found": One,
+        "days": Days,
     }
 
     def context(self) -> dict[str, Any]:
@@ -63,6 +81,7 @@ class Messages(BenchPage):
             "paused": bool(shop and shop.notices_paused),
             "ahead": ahead,
             "month": AHEAD,
+            "plan": _days_of(shop),
         }
 
     def act(self, name: str, form: Form) -> Told:
@@ -75,6 +94,10 @@ class Messages(BenchPage):
                 says = "Nothing is sent until you start it again; nothing is lost."
                 return Told(says, here, Tone.CAUTION, "PAUSED")
             return Told("Messages go out again in the shop's hours.", here, word="STARTED")
+        if name == "days":
+            told = form.cleaned_data
+            days = steering.set_days(duty=told["duty"], days_before=told["days"])
+            return Told(f"Reminded of on these days before: {' '.join(map(str, days))}.", here)
         number = form.cleaned_data["notice"]
         if name == "found":
             found.handled(message_id=number, at=self.at)
@@ -84,6 +107,11 @@ class Messages(BenchPage):
             return Told("That message is not sent. Others of the same duty still are.", here)
         steering.try_again(notice_id=number)
         return Told("It is tried again at the next sweep, within a minute.", here)
+
+
+def _days_of(shop: Shop | None) -> list[tuple[DutyKind, str]]:
+    """Each duty with its days, as a person types them."""
+    return [(duty, " ".join(map(str, days_for(duty, shop=shop)))) for duty in DutyKind]
 
 
 class Preview(StaffView):

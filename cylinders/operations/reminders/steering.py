@@ -1,11 +1,14 @@
 """What the shop itself may do with its messages: pause them all, stop one, try one again."""
 
 import datetime as dt
+from collections.abc import Sequence
 
 from django.db import transaction
 
 from cylinders.models import Customer, Notice, NoticeState, Shop
 from cylinders.operations.reminders.reasons import Why
+from cylinders.rules import notices
+from cylinders.rules.duty import DutyKind
 from cylinders.rules.refusal import Refused
 
 _CAN_STOP = (NoticeState.PLANNED, NoticeState.UNSURE, NoticeState.FAILED)
@@ -20,6 +23,29 @@ def pause(*, paused: bool) -> Shop:
     shop.notices_paused = paused
     shop.save(update_fields=["notices_paused"])
     return shop
+
+
+@transaction.atomic
+def set_days(*, duty: str, days_before: Sequence[int]) -> tuple[int, ...]:
+    """Set on which days before its end a duty is reminded of; negative days are after it.
+
+    Returns the days in the order in which they come. An empty list is refused: what is due is
+    never silenced by a setting. Notices that went already do not go again.
+    """
+    shop = Shop.objects.select_for_update().first()
+    if shop is None:
+        raise Refused("no_shop", "The shop is not set up yet: enter its name first.")
+    if duty not in set(DutyKind):
+        raise Refused("unknown_duty", f"{duty} is no duty. One of: {', '.join(DutyKind)}.")
+    if not days_before:
+        raise Refused("no_days", "Write at least one day: 0 is the last day itself.")
+    try:
+        days = notices.checked(days_before)
+    except notices.NoticeDaysError as problem:
+        raise Refused("bad_days", f"{problem}.") from problem
+    shop.notice_days = {**shop.notice_days, duty: list(days)}
+    shop.save(update_fields=["notice_days"])
+    return days
 
 
 @transaction.atomic

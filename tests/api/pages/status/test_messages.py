@@ -135,3 +135,20 @@ def test_a_failed_message_is_tried_again_once_the_address_was_mended(
 def test_pausing_without_a_shop_says_what_is_missing(client: Client) -> None:
     Shop.objects.all().delete()
     assert "The shop is not set up yet" in press(client, "pause", paused="1")
+
+
+def test_the_shop_sets_the_days_of_each_duty(client: Client) -> None:
+    at_home()
+    text = press(client, "days", duty="requalification", days="5, 90")
+    assert "Reminded of on these days before: 90 5." in text
+    assert 'value="90 5"' in page(client)
+    plan(on=NOW.date())
+    assert {r.days_before for r in Notice.objects.filter(duty="requalification")} == {5}
+
+
+@pytest.mark.parametrize("days", ["", "soon", "7.5", "1e1", "\u0667", "999", "30; 7"])
+def test_days_that_cannot_be_are_asked_for_again(client: Client, days: str) -> None:
+    text = press(client, "days", duty="requalification", days=days)
+    assert "Reminded of" not in text
+    assert Shop.objects.get().notice_days == {}
+    assert "is no duty" in press(client, "days", duty="sleep", days="7", extra="1")
