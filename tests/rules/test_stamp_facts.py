@@ -138,6 +138,7 @@ def test_condemned_single_trip_and_permit_are_carried_over() -> None:
 def test_a_stamp_without_a_specification_leaves_it_unknown(text: str) -> None:
     found = facts(text)
     assert (found.authority, found.specification, found.service_pressure) == (None, None, None)
+    assert not found.single_trip
 
 
 def test_a_date_of_open_order_is_not_used() -> None:
