@@ -1,71 +1,30 @@
-"""Every page and state, looked over by axe-core against WCAG 2.2 AA: no violation is accepted."""
+"""Every page and state, looked over by axe-core against WCAG 2.2 AA, measured and weighed."""
 
 from pathlib import Path
-from typing import Any, Literal
 from urllib.parse import urlsplit
 
 import pytest
 from django.contrib.auth.models import User
 from django.urls import resolve
-from playwright.sync_api import Browser, ViewportSize
+from playwright.sync_api import Browser
 
 from api.pages.scanner.urls import urlpatterns as cameras
 from api.pages.urls import urlpatterns
 from tests import makers
 from tests.browser import axe, world
 from tests.browser.everything import Shop
-from tests.browser.phone import DESK, PHONE, Phone, phone
+from tests.browser.looking import look
+from tests.browser.phone import Phone, phone
 
 pytestmark = pytest.mark.django_db(transaction=True)
 #: what is no page: files, parts of pages, and addresses that only lead on to one
 NO_PAGES = {
-    *(
-        "tag-picture",
-        "condemned-tag",
-        "manifest",
-        "contents",
-        "label-run-print",
-        "reading",
-        "limits",
-    ),
-    *("order", "logout", None),
+    *("tag-picture", "condemned-tag", "manifest", "contents", "label-run-print"),
+    *("reading", "limits", "order", "logout", None),
 }
-#: what is pressed and is lower than a wet glove needs
-SMALL = """() => [...document.querySelectorAll(
-  "button, input:not([type=hidden], [type=checkbox], [type=radio]), select, textarea, " +
-  ".act, .quiet, .tick, .choices label, summary, nav a"
-)].filter((one) => one.checkVisibility() && one.getBoundingClientRect().height < 48)
-  .map((one) => `${one.getBoundingClientRect().height} px high: ${one.outerHTML.slice(0, 120)}`)
-"""
-LOOKS: list[tuple[ViewportSize, Literal["light", "dark"], dict[str, Any]]] = [
-    (PHONE, "light", axe.ALL_RULES),
-    (DESK, "dark", axe.LOOKS),
-]
 
 
-def look(mine: Phone, pages: dict[str, str]) -> list[str]:
-    """What axe finds on each of ``pages`` in each look, and which is wider than its window."""
-    found = []
-    mine.page.add_init_script(axe.AXE)
-    for name, path in pages.items():
-        page = mine.open(path)
-        for size, scheme, rules in LOOKS:
-            page.set_viewport_size(size)
-            page.emulate_media(color_scheme=scheme)
-            where = f"{size['width']}-{scheme}"
-            found += [f"{name} {where}: {one}" for one in axe.violations(page, rules)]
-            wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
-            found += [f"{name} {where}: {wide} px wider than the window"] if wide > 0 else []
-            mine.keep(f"{scheme} {name}")
-        found += [f"{name}: only {small}" for small in page.evaluate(SMALL)]
-        for lens in page.locator("a.lens").all():
-            resolve(
-                urlsplit(lens.get_attribute("href") or "").path
-            )  # leads to a page that is there
-    return found
-
-
-def test_no_page_has_a_violation(
+def test_no_page_is_at_fault(
     transactional_db: None, browser: Browser, base: str, tmp_path: Path
 ) -> None:
     shop = Shop.build(str(tmp_path))

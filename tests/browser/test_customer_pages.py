@@ -13,8 +13,8 @@ from cylinders.operations.reminders import plan
 from labels.operations import binding
 from labels.operations.binding import Thing
 from tests.browser.everything import Shop
+from tests.browser.looking import look
 from tests.browser.phone import phone
-from tests.browser.test_accessibility import look
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
