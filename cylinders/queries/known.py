@@ -26,12 +26,21 @@ def facts_of(cylinder: Cylinder, *, country: str | None = None) -> CylinderFacts
         last_valve_service=_month(cylinder.last_valve_service),
         life_end=_month(cylinder.life_end),
         oxygen_clean=cylinder.oxygen_clean,
+        underwater_mark=_marked(cylinder, "underwater"),
+        not_refillable=_marked(cylinder, "refillable") is False,
         condemned=cylinder.life == Life.CONDEMNED,
         rejected=cylinder.life == Life.REJECTED,
         service=Service.SCUBA,
         gas=Gas(cylinder.use_gas),
         country=country or _shop_country(),
     )
+
+
+def _marked(cylinder: Cylinder, name: str) -> bool | None:
+    """What any mark of the kept reading says of ``name``; a no counts before a yes."""
+    told = [mark.get(name) for mark in cylinder.decoded.get("marks", [])]
+    known = [one for one in told if isinstance(one, bool)]
+    return all(known) if known else None
 
 
 def _month(text: str) -> Month | None:

@@ -21,10 +21,9 @@ from api.pages.told import Told
 from cylinders import history
 from cylinders.models import Customer, Cylinder, Part, WorkOrder
 from cylinders.operations import correction, oxygen
-from cylinders.queries.due import duties_of
-from cylinders.queries.known import facts_of
+from cylinders.queries.due import duties_of, fill_verdict
 from cylinders.rules.duties import Duty, State
-from cylinders.rules.status import FillVerdict, fit_for_fill
+from cylinders.rules.status import FillVerdict
 from cylinders.story import MARKING_FIELDS
 from labels.models import Tag, TagState
 from labels.operations import binding
@@ -119,7 +118,7 @@ class CylinderPage(BenchPage):
         cylinder = self.cylinder
         order = cylinder.work_orders.filter(closed_at__isnull=True).first()
         entries = history.timeline(cylinder.pk)
-        verdict = fit_for_fill(facts_of(cylinder), on=self.on)
+        verdict = fill_verdict(cylinder, on=self.on)
         records = list(cylinder.records.select_related("lab").order_by("-received_at"))
         return {
             "cylinder": cylinder,

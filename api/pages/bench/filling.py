@@ -18,17 +18,20 @@ from api.pages.page import Forms, StaffView
 from api.pages.told import Told, Tone
 from cylinders.models import Cylinder, Fill, WorkOrder
 from cylinders.operations import filling
-from cylinders.queries.known import facts_of
+from cylinders.queries.due import fill_verdict
 from cylinders.rules.gas import DepthUnit, MixError, mod
 from cylinders.rules.quantity import Quantity, QuantityError, read_number
 from cylinders.rules.stages import Step
-from cylinders.rules.status import FillVerdict, fit_for_fill
+from cylinders.rules.status import FillVerdict
 from labels.content import contents_of
 from labels.models import Tag, TagKind, TagState
 
 _HUNDRED = Decimal(100)
 _AIR = "20.9"
 _UNITS = [("psi", "psi"), ("bar", "bar")]
+_RELIEFS = [("", "not looked at"), ("disc", "disc, no fuse metal"), ("other", "another kind")]
+#: whether the filler saw a frangible disc without fuse metal; nobody looked, nobody knows
+RELIEF = {"disc": True, "other": False}
 
 
 class FillForm(fields.PageForm):
@@ -37,6 +40,7 @@ class FillForm(fields.PageForm):
     percent = fields.line("Oxygen, as analysed, in per cent", inputmode="decimal")
     pressure = fields.line("Pressure", hint="Settled at 21 C (70 F)", inputmode="decimal")
     unit = fields.pick("Unit", _UNITS)
+    relief = fields.pick("Relief of the valve (asked for a plus fill)", _RELIEFS, required=False)
 
     def clean_percent(self) -> Decimal:
         """A plain decimal."""
@@ -94,6 +98,7 @@ class Filling(OrderPage):
             on=self.on,
             at=self.at,
             by=self.by,
+            relief_is_disc=RELIEF.get(data["relief"]),
         )
         if outcome.fill:
             self.prepare()
@@ -139,7 +144,13 @@ def limits_of(cylinder: Cylinder, typed: Mapping[str, Any], *, on: dt.date) -> L
         share = read_number(typed.get("percent", "").strip()) / _HUNDRED
         pressure = Quantity(read_number(typed.get("pressure", "").strip()), typed.get("unit", ""))
         unit = DepthUnit.FSW if pressure.unit == "psi" else DepthUnit.MSW
-        verdict = fit_for_fill(facts_of(cylinder), on=on, fo2=share, requested_pressure=pressure)
+        verdict = fill_verdict(
+            cylinder,
+            on=on,
+            fo2=share,
+            requested_pressure=pressure,
+            relief_is_disc=RELIEF.get(typed.get("relief", "")),
+        )
         return Limits(verdict, mod(fo2=share, unit=unit).says)
     except (QuantityError, MixError):
         return None

@@ -25,11 +25,9 @@ from cylinders.facts import Markings
 from cylinders.facts.stamped import markings_of
 from cylinders.models import Cylinder, Gas
 from cylinders.operations import intake
-from cylinders.queries.due import duties_of
+from cylinders.queries.due import duties_of, fill_verdict
 from cylinders.queries.find import likely_duplicates
-from cylinders.queries.known import facts_of
-from cylinders.rules.markings import Question, Reading
-from cylinders.rules.status import fit_for_fill
+from cylinders.rules.markings import Question, Reading, as_json
 from cylinders.rules.threads import THREADS
 from cylinders.story import MARKING_FIELDS
 
@@ -92,7 +90,7 @@ class Intake(BenchPage):
                 if name in _EASY or (name != "stamp_text" and getattr(marks, name))
             ],
             "duties": duty_rows(duties_of(cylinder, on=self.on)),
-            "verdict": fit_for_fill(facts_of(cylinder), on=self.on),
+            "verdict": fill_verdict(cylinder, on=self.on),
             "alike": likely_duplicates(
                 serial=str(typed.get("serial", "")),
                 manufacturer_mark=str(typed.get("manufacturer_mark", "")),
@@ -121,4 +119,5 @@ class Intake(BenchPage):
 
     def _unsaved(self) -> Cylinder:
         values = {name: getattr(self.markings, name) for name in MARKING_FIELDS}
-        return Cylinder(**values, life="condemned" if self.reading.condemned else "in_service")
+        life = "condemned" if self.reading.condemned else "in_service"
+        return Cylinder(**values, decoded=as_json(self.reading), life=life)

@@ -13,9 +13,7 @@ from api.pages.page import BenchPage, Forms
 from api.pages.told import Told
 from cylinders.models import Cylinder
 from cylinders.operations import intake
-from cylinders.queries.due import duties_of
-from cylinders.queries.known import facts_of
-from cylinders.rules.status import fit_for_fill
+from cylinders.queries.due import duties_of, fill_verdict
 
 
 class ReceiveAgain(BenchPage):
@@ -44,7 +42,7 @@ class ReceiveAgain(BenchPage):
         return {
             "cylinder": self.cylinder,
             "duties": duty_rows(duties_of(self.cylinder, on=self.on)),
-            "verdict": fit_for_fill(facts_of(self.cylinder), on=self.on),
+            "verdict": fill_verdict(self.cylinder, on=self.on),
             "next": next_of(open_visit) if open_visit else None,
         }
 

@@ -1,8 +1,11 @@
+from typing import Any
+
 import pytest
 
 from cylinders import history
 from cylinders.facts import Actor, Kind
 from cylinders.models import Cylinder, Fill, WorkOrder
+from cylinders.operations import owner_rows
 from labels.operations import binding
 from labels.operations.binding import Thing
 from tests import makers
@@ -59,6 +62,43 @@ def test_a_fill_is_recorded_and_its_label_prints(desk: Desk, counter: WorkOrder)
         answer = desk.client.get(f"{_page(counter)}label.{form}")
         assert answer.content.startswith(start)
     assert Fill.objects.get().oxygen_fraction == "0.209"
+
+
+def test_a_plus_fill_asks_for_the_relief_of_the_valve(desk: Desk) -> None:
+    steel: dict[str, Any] = {
+        "specification": "3AA",
+        "service_pressure": "2400",
+        "alloy": "",
+        "material": "steel",
+    }
+    order = makers.receive(services=("fill",), requalified_symbol="+", **steel)
+    typed = {"percent": "20.9", "pressure": "2640", "unit": "psi"}
+    for relief in ("", "other"):
+        desk.open(_page(order)).press("fill", relief=relief, **typed)
+        assert "NO FILL" in desk.text
+    desk.open(_page(order)).press("fill", relief="disc", **typed)
+    assert "FILLED" in desk.text
+    assert Fill.objects.get().pressure == "2640"
+
+
+def test_a_permit_that_the_owner_entered_counts_on_the_pages(desk: Desk) -> None:
+    order = makers.receive(
+        services=("fill",), specification="SPECIAL_PERMIT", permit="99999", alloy=""
+    )
+    page = f"/bench/cylinders/{order.cylinder_id}/"
+    before = desk.open(page).text
+    owner_rows.add_row(
+        subject="permit",
+        name="99999",
+        figures=owner_rows.Figures(requalification_months=60, test_factor="5/3"),
+        since=makers.TODAY,
+        cites="DOT-SP 99999",
+        reason="first of its kind",
+        at=makers.NOON,
+        by=Actor("staff", str(desk.user.pk)),
+    )
+    assert "DOT-SP 99999" not in before
+    assert "DOT-SP 99999" in desk.open(page).text
 
 
 def test_a_refused_fill_tells_every_reason_and_keeps_the_figures(
