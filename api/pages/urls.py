@@ -6,6 +6,7 @@ from django.urls import path
 from api.pages.bench.board import Board, Wall
 from api.pages.bench.cylinder import CylinderPage
 from api.pages.bench.ending import CondemnedPrint, Notice, Stop
+from api.pages.bench.figures import OwnerFigures
 from api.pages.bench.filling import ContentsPrint, Filling, LimitsFragment
 from api.pages.bench.handover import Handover
 from api.pages.bench.held import Held, Record
@@ -50,6 +51,7 @@ urlpatterns = [
     path("bench/intake/reading/", ReadingFragment.as_view(), name="reading"),
     path("bench/tags/<str:code>/", TagPage.as_view(), name="tag"),
     path("bench/tags/<str:code>/print.<str:form>", TagPicture.as_view(), name="tag-picture"),
+    path("bench/figures/", OwnerFigures.as_view(), name="figures"),
     path("bench/labels/", Labels.as_view(), name="labels"),
     path("bench/labels/<int:pk>/", LabelRun.as_view(), name="label-run"),
     path("bench/labels/<int:pk>/labels.pdf", LabelRunPrint.as_view(), name="label-run-print"),
