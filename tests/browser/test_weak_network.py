@@ -91,6 +91,7 @@ def test_a_kept_scan_is_refused_when_somebody_else_went_on(
     unchecked = page.locator("#unchecked")
     expect(unchecked).to_contain_text("1 refused after all.")
     expect(unchecked).to_contain_text("Somebody has worked on this cylinder since")
+    expect(hand.answer.locator(".answer.fail strong")).to_have_text("REFUSED")
     assert axe.violations(page) == []
     hand.keep("camera refused after all")
     assert fitted(job) == [job.valve.pk]
@@ -132,3 +133,14 @@ def test_a_scan_on_a_locked_phone_waits_for_the_pin(hand: Phone, tessa: User) ->
     page.get_by_role("button", name="Go on").click()
     expect(page.locator("#work")).to_contain_text("1 settled")
     assert fitted(job) == [job.boot.pk]
+
+
+def test_a_browser_that_keeps_nothing_sends_the_plain_form(hand: Phone, tessa: User) -> None:
+    job = world.job(tessa, serial="KX1")
+    hand.page.add_init_script("delete IDBFactory.prototype.open;")
+    page = hand.open(job.reassembly + "camera/")
+    for code, settled in ((job.boot_bag.code, "1 settled"), (job.valve_bag.code, "2 settled")):
+        scan(hand, code)
+        expect(page.locator("#work")).to_contain_text(settled)
+        expect(hand.answer.locator("strong")).to_have_text("MATCH")
+    assert fitted(job) == [job.boot.pk, job.valve.pk]
