@@ -45,17 +45,19 @@ def required_pressure(spec: Specification, service: Quantity | None) -> Quantity
     lab gives the service pressure in another unit it is rounded up to 0.01 bar, so that 206.84
     bar for 3000 psi does not ask for most of a bar more than the stamp does.
     """
-    if service is None or service.unit == spec.unit or spec.test is not PressureRule.FACTOR:
-        return minimum_test_pressure(spec, service)
-    if spec.unit == "bar" and service.unit in _METRIC_PLACES:
-        return minimum_test_pressure(spec, _in_bar(service))
-    exact = exact_minimum(spec, service)
-    if exact is None or service.unit not in _METRIC_PLACES:
-        return minimum_test_pressure(spec, service)
-    places = _METRIC_PLACES[service.unit]
-    return Quantity(
-        _plain(round_fraction(exact, places=places, rounding=ROUND_CEILING)), service.unit
-    )
+    if service is not None and service.unit in _METRIC_PLACES:
+        if spec.unit == "bar":
+            return minimum_test_pressure(spec, _in_bar(service))
+        exact = exact_minimum(spec, service)
+        if spec.test is PressureRule.FACTOR and exact is not None:
+            return _metric(exact, service.unit)
+    return minimum_test_pressure(spec, service)
+
+
+def _metric(exact: Fraction, unit: str) -> Quantity:
+    """The requirement of a psi specification in a metric unit, rounded up to 0.01 bar."""
+    shown = round_fraction(exact, places=_METRIC_PLACES[unit], rounding=ROUND_CEILING)
+    return Quantity(_plain(shown), unit)
 
 
 def _in_bar(metric: Quantity) -> Quantity:
@@ -124,10 +126,9 @@ def _within(spec: Specification, service: Quantity) -> bool:
     """Within the range of the specification, give or take the rounding of another unit."""
     low = spec.service_min if spec.service_fixed is None else spec.service_fixed
     high = spec.service_max if spec.service_fixed is None else spec.service_fixed
-    low_pa = Quantity(low, spec.unit).base * (1 - _ROUNDED) if low is not None else 0
-    return low_pa <= service.base and (
-        high is None or service.base <= Quantity(high, spec.unit).base * (1 + _ROUNDED)
-    )
+    if low is not None and service.base < Quantity(low, spec.unit).base * (1 - _ROUNDED):
+        return False
+    return high is None or service.base <= Quantity(high, spec.unit).base * (1 + _ROUNDED)
 
 
 def pressure_possible(reached: Quantity, required: Quantity | None, *, on: dt.date) -> Finding:

@@ -39,7 +39,7 @@ class PlusLimit:
     specifications: tuple[str, ...]
     average: Fraction
     maximum: Fraction
-    before_1920: bool = False
+    before_1920: bool
 
 
 def _limit(

@@ -173,3 +173,15 @@ def test_how_near_is_told() -> None:
     low = seen(psi(3000), "37.9")
     found = judge(low, tested=DAY, test_pressure=psi(2700))[0].says
     assert found.endswith("it must be within 10 %.")
+
+
+def test_a_mistyped_certificate_does_not_hide_an_apparatus_that_is_out() -> None:
+    mistyped = (Point(psi(3000), cc("37.9")), Point(psi(5000), cc("66.4")))
+    check = replace(seen(psi(5000), "70.0"), points=mistyped)
+    assert outcomes(check, psi(5000)) == [Outcome.CAUTION, Outcome.FAIL]
+
+
+def test_a_point_of_less_than_a_pascal_is_still_above_zero() -> None:
+    points = (Point(psi("0.0001"), cc("0.5")),)
+    small = Calibration("CAL", DAY, points, Observed(psi("0.0001"), cc("0.5"), cc("0")))
+    assert outcomes(small, psi("0.0001")) == [Outcome.OK]

@@ -98,4 +98,5 @@ def test_each_fault_names_the_letter_that_settled_it() -> None:
 def test_a_step_is_told_to_a_thousandth_and_rounded_down() -> None:
     finding = expansion_readable(cc(1), cc("56.38"), on=DAY)
     assert finding.says.endswith("at most 0.563 cc.")
+    assert expansion_readable(cc(1), cc("56.1"), on=DAY).says.endswith("at most 0.561 cc.")
     assert widest_increment(cc("56.38"), on=DAY) == cc("0.5638")

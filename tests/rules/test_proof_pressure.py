@@ -43,6 +43,10 @@ def q(value: str, unit: str) -> Quantity:
         ("3AL", q("206.84", "bar"), "344.74 bar"),
         ("3AL", q("20684", "kPa"), "34474 kPa"),
         ("3AL", q("20.684", "MPa"), "34.474 MPa"),
+        ("3AL", q("20682", "kPa"), "34470 kPa"),
+        ("3AL", q("206.406", "bar"), "344.01 bar"),
+        ("3AL", q("206.4", "bar"), "344 bar"),
+        ("3", bar(124), "3000 psi"),
         ("3ALM", psi(3002), "5004 psi"),
     ],
 )
@@ -79,7 +83,9 @@ def test_pressure_reached(reached: Quantity, outcome: Outcome) -> None:
 
 
 def test_an_unknown_requirement_is_unknown() -> None:
-    assert pressure_reached(psi(9999), None, on=DAY).outcome is Outcome.UNKNOWN
+    finding = pressure_reached(psi(9999), None, on=DAY)
+    assert (finding.code, finding.outcome) == ("test_pressure", Outcome.UNKNOWN)
+    assert str(finding.cites) == "49 CFR 180.209(a) Table 1 (2019-10-01)"
 
 
 @pytest.mark.parametrize(
@@ -95,7 +101,6 @@ def test_a_pressure_that_would_have_burst_it_cannot_be(reached: Quantity, outcom
     ("code", "service", "outcome"),
     [
         ("3AL", psi(3000), Outcome.OK),
-        ("3AL", psi(149), Outcome.UNKNOWN),
         ("3AL", psi(150), Outcome.OK),
         ("4BA", psi(500), Outcome.OK),
         ("4BA", q("34.5", "bar"), Outcome.OK),
@@ -105,6 +110,11 @@ def test_a_pressure_that_would_have_burst_it_cannot_be(reached: Quantity, outcom
         ("3", psi(2000), Outcome.UNKNOWN),
         ("3", psi(1700), Outcome.UNKNOWN),
         ("3ALM", bar(207), Outcome.OK),
+        ("3ALM", q("0.00000001", "bar"), Outcome.OK),
+        ("4BA", psi("502.5"), Outcome.OK),
+        ("4BA", psi("502.501"), Outcome.UNKNOWN),
+        ("3AL", psi("149.25"), Outcome.OK),
+        ("3AL", psi("149.24"), Outcome.UNKNOWN),
     ],
 )
 def test_service_pressures_a_specification_has(
@@ -116,7 +126,8 @@ def test_service_pressures_a_specification_has(
 
 def test_a_test_pressure_no_cylinder_has_is_questioned() -> None:
     assert service_usual(None, None, psi(15000), on=DAY).outcome is Outcome.OK
-    assert service_usual(None, None, psi(15001), on=DAY).outcome is Outcome.UNKNOWN
+    finding = service_usual(None, None, psi(15001), on=DAY)
+    assert (finding.code, finding.outcome) == ("test_pressure", Outcome.UNKNOWN)
 
 
 @pytest.mark.parametrize(
@@ -125,6 +136,7 @@ def test_a_test_pressure_no_cylinder_has_is_questioned() -> None:
 def test_hold(seconds: str, outcome: Outcome) -> None:
     finding = hold(Decimal(seconds), on=DAY)
     assert (finding.code, finding.outcome) == ("hold", outcome)
+    assert finding.says.endswith("Test again.") == (outcome is Outcome.FAIL)
 
 
 def test_a_test_of_before_the_sections_is_judged_from_memory_and_says_so() -> None:
@@ -135,4 +147,5 @@ def test_a_test_of_before_the_sections_is_judged_from_memory_and_says_so() -> No
     ("before", "outcome"), [(psi(4500), Outcome.OK), (psi(4501), Outcome.FAIL)]
 )
 def test_a_system_check_takes_at_most_ninety_per_cent(before: Quantity, outcome: Outcome) -> None:
-    assert system_check(before, psi(5000), on=DAY).outcome is outcome
+    finding = system_check(before, psi(5000), on=DAY)
+    assert (finding.code, finding.outcome) == ("repeat", outcome)
