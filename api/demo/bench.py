@@ -41,18 +41,25 @@ def with_changes(markings: Markings, changes: Mapping[str, str]) -> Markings:
 
 
 @dataclass(slots=True)
+class Pace:
+    """The clock of a visit in the past: each step takes its time."""
+
+    at: dt.datetime
+
+    def __call__(self) -> dt.datetime:
+        """The time of the next step."""
+        self.at += _STEP
+        return self.at
+
+
+@dataclass(slots=True)
 class Visit:
-    """One order on its way; each method is one step and takes its time."""
+    """One order on its way; each method is one step at the time that ``tick`` tells."""
 
     order: WorkOrder
     lab: Lab
     by: Actor
-    at: dt.datetime
-
-    def tick(self) -> dt.datetime:
-        """The time of the next step."""
-        self.at += _STEP
-        return self.at
+    tick: Callable[[], dt.datetime]
 
     def take_down(self, visit: Mapping[str, Any], twins: Mapping[str, int]) -> None:
         """Empty it, take every part of the scenario off, put the plug in."""
@@ -73,28 +80,29 @@ class Visit:
         line = consignment.pack(
             work_order_id=self.order.pk, lab_id=self.lab.pk, at=self.tick(), by=self.by
         )
+        at = self.tick()
         consignment.send(
             consignment_id=line.consignment_id,
             carrier="the shop's van",
-            on=self.at.date(),
-            at=self.tick(),
+            on=at.date(),
+            at=at,
             by=self.by,
         )
 
     def inspect(self) -> None:
         """Inspect it; everything is sound."""
-        inspection.record(
-            work_order_id=self.order.pk, look=SOUND, on=self.at.date(), at=self.tick(), by=self.by
-        )
+        at = self.tick()
+        inspection.record(work_order_id=self.order.pk, look=SOUND, on=at.date(), at=at, by=self.by)
 
     def service_and_fit(self, code: Callable[[Part], str]) -> None:
         """Service the valve, clean what is to be clean, fit every part."""
         if self.order.cylinder.use_gas != "air":
+            at = self.tick()
             oxygen.clean(
                 work_order_id=self.order.pk,
                 method="detergent, hot rinse, UV light",
-                on=self.at.date(),
-                at=self.tick(),
+                on=at.date(),
+                at=at,
                 by=self.by,
             )
         for part in self.order.parts.order_by("pk"):
@@ -112,6 +120,7 @@ class Visit:
 
     def service(self, part: Part) -> None:
         """New O-rings and oxygen-compatible grease for a valve."""
+        at = self.tick()
         reassembly.service_part(
             work_order_id=self.order.pk,
             part_id=part.pk,
@@ -119,19 +128,20 @@ class Visit:
             lubricant="oxygen-compatible grease",
             oxygen_compatible=True,
             hand_wheel="kept",
-            on=self.at.date(),
-            at=self.tick(),
+            on=at.date(),
+            at=at,
             by=self.by,
         )
 
     def fill(self, oxygen_fraction: str, pressure: str) -> filling.FillOutcome:
         """Ask for a fill in psi."""
+        at = self.tick()
         return filling.fill(
             work_order_id=self.order.pk,
             oxygen_fraction=oxygen_fraction,
             pressure=psi(pressure),
-            on=self.at.date(),
-            at=self.tick(),
+            on=at.date(),
+            at=at,
             by=self.by,
         )
 
@@ -146,11 +156,11 @@ def carry(
     *,
     lab: Lab,
     twins: Mapping[str, int],
-    at: dt.datetime,
+    tick: Callable[[], dt.datetime],
     by: Actor,
 ) -> None:
     """Carry a visit from ``received`` to the stage that the scenario asks for."""
-    on_its_way = Visit(order, lab, by, at)
+    on_its_way = Visit(order, lab, by, tick)
     until = visit["until"]
     if until in ("received", "condemned"):
         return
@@ -173,18 +183,18 @@ def tag(thing: Thing, *, at: dt.datetime, by: Actor) -> None:
     binding.issue(thing=thing, host=settings.TAG_HOST, at=at, by=by)
 
 
-def tag_parts(order: WorkOrder, *, at: dt.datetime, by: Actor) -> None:
+def tag_parts(order: WorkOrder, *, tick: Callable[[], dt.datetime], by: Actor) -> None:
     """Tag the bags, the kit and the bare cylinder of a visit that took it apart."""
     parts = list(order.parts.order_by("pk"))
     for part in parts:
         if part.kind in (PartKind.VALVE, PartKind.MANIFOLD):
-            tag(Thing.bag(part), at=at, by=by)
+            tag(Thing.bag(part), at=tick(), by=by)
     if parts:
-        tag(Thing.kit(order), at=at, by=by)
-        tag(Thing.teardown(order), at=at, by=by)
+        tag(Thing.kit(order), at=tick(), by=by)
+        tag(Thing.teardown(order), at=tick(), by=by)
 
 
-def give_back(order: WorkOrder, *, at: dt.datetime, by: Actor) -> None:
+def give_back(order: WorkOrder, *, tick: Callable[[], dt.datetime], by: Actor) -> None:
     """End the visit at which a cylinder was only registered."""
-    handover.withdraw(work_order_id=order.pk, reason="registered only", at=at + _STEP, by=by)
-    handover.hand_over(work_order_id=order.pk, to_owner=True, at=at + 2 * _STEP, by=by)
+    handover.withdraw(work_order_id=order.pk, reason="registered only", at=tick(), by=by)
+    handover.hand_over(work_order_id=order.pk, to_owner=True, at=tick(), by=by)

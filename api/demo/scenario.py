@@ -135,16 +135,17 @@ def _cylinders(things: dict[str, Any], world: World, *, now: dt.datetime) -> Non
         if thing.get("job"):
             continue
         visit = thing.get("visit")
-        at = now - dt.timedelta(days=visit["days_ago"] if visit else _REGISTERED_DAYS_AGO)
-        order = receive(thing, world, today=now.date(), at=at)
+        days_ago = visit["days_ago"] if visit else _REGISTERED_DAYS_AGO
+        tick = bench.Pace(now - dt.timedelta(days=days_ago))
+        order = receive(thing, world, today=now.date(), at=tick())
         made[thing["key"]] = order
-        bench.tag(Thing.cylinder(order.cylinder), at=at, by=world.by)
+        bench.tag(Thing.cylinder(order.cylinder), at=tick(), by=world.by)
         if visit is None:
-            bench.give_back(order, at=at, by=world.by)
+            bench.give_back(order, tick=tick, by=world.by)
         else:
             twins = {key: other.cylinder_id for key, other in made.items()}
-            bench.carry(order, visit, lab=world.lab, twins=twins, at=at, by=world.by)
-            bench.tag_parts(order, at=at, by=world.by)
+            bench.carry(order, visit, lab=world.lab, twins=twins, tick=tick, by=world.by)
+            bench.tag_parts(order, tick=tick, by=world.by)
 
 
 def _name_of(key: str) -> str:

@@ -14,6 +14,8 @@ from PIL import Image
 from pytest_django import DjangoDbBlocker
 
 from api.demo.dates import fill_in, months_ago
+from cylinders import history
+from cylinders.models import Cylinder
 from tests import append_only, makers
 
 pytestmark = pytest.mark.django_db
@@ -97,3 +99,9 @@ def test_stamps_count_back_from_today() -> None:
     )
     assert months_ago(12, today=today) == "2025-11"
     assert months_ago(None, today=today) == ""
+
+
+def test_the_story_never_runs_backwards(report: dict[str, Any]) -> None:
+    for cylinder in Cylinder.objects.all():
+        times = [entry.at for entry in history.timeline(cylinder.pk)]
+        assert times == sorted(times), cylinder
