@@ -2,8 +2,9 @@
 
 import pytest
 from django.contrib.auth.models import User
+from playwright.sync_api import expect
 
-from tests.browser import world
+from tests.browser import axe, world
 from tests.browser.phone import Phone
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -43,3 +44,19 @@ def test_a_misread_code_is_refused_with_the_tag_it_may_be(hand: Phone, tessa: Us
     hand.keystrokes(misread)
     hand.page.wait_for_url("**/bench/scan/**")
     assert hand.page.inner_text("[role=status] strong") == "MISREAD CODE"
+
+
+def test_a_typed_code_is_checked_while_it_is_typed(both: Phone, tessa: User) -> None:
+    order, tag = world.arrived(tessa, serial="KX2")
+    page = both.open("/bench/")
+    verdict = page.locator(".scan output")
+    page.fill("#scan", tag.code[:9])
+    expect(verdict).to_be_empty()
+    page.fill("#scan", f"{tag.code[:4]} {tag.code[4:8]} {tag.code[8:-1]}".lower() + "u")
+    expect(verdict).to_have_text("misread")
+    assert axe.violations(page) == []
+    both.keep("typed misread")
+    page.fill("#scan", f"{tag.code[:4]} {tag.code[4:8]} {tag.code[8:]}".lower())
+    expect(verdict).to_have_text("checks")
+    page.press("#scan", "Enter")
+    page.wait_for_url(f"**/bench/orders/{order.pk}/teardown/**")
