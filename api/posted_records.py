@@ -81,6 +81,18 @@ def receive(
     return Received(receipt.record, receipt.created)
 
 
+def look(*, lab_id: int, value: object, at: dt.datetime) -> tuple[TestBody, Cylinder]:
+    """The record that a value is and the cylinder that it names; raises as :func:`receive` does.
+
+    Nothing is stored: a dry run asks what would come of it.
+    """
+    body = _read_in_time(value, at=at)
+    held = for_lab.records(lab_id=lab_id).filter(lab_reference=body.lab_reference).first()
+    if held is not None:
+        return body, _again(held, canonical(value)).record.cylinder
+    return body, _named(lab_id, body)
+
+
 def correct(
     *,
     lab_id: int,

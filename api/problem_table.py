@@ -184,6 +184,14 @@ TABLE = (
         "Check the date of the test and the clock of the computer that wrote it.",
     ),
     ProblemType(
+        "unreadable_file",
+        409,
+        "The file cannot be read as agreed",
+        "Its encoding, its delimiter or its headings are not those of the mapping, it is no CSV, "
+        "NDJSON or XML, or it is empty. Nothing was stored.",
+        "Do what `detail` says: save a mapping that fits, or send the file as the mapping expects.",
+    ),
+    ProblemType(
         "request_in_flight",
         409,
         "The first post with that key is still being worked on",

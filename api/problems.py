@@ -47,6 +47,20 @@ class Problem(Exception):
 PROBLEMS: Mapping[str, ProblemType] = {row.code: row for row in TABLE}
 
 
+#: refusals of a file as a whole
+UNREADABLE = frozenset(
+    {
+        "empty_batch",
+        "batch_too_long",
+        "no_mapping",
+        "malformed_file",
+        "wrong_encoding",
+        "column_missing",
+        "column_twice",
+    },
+)
+
+
 def address(code: str) -> str:
     """The stable address of a kind of problem; it opens the page about it."""
     return f"{settings.PUBLIC_URL}/problems/{code}"
@@ -58,6 +72,9 @@ def of_refusal(refused: Refused) -> Problem:
     >>> of_refusal(Refused("no_reason", "Write why.")).code
     'refused'
     """
+    if refused.code in UNREADABLE:
+        fault = Fault("", refused.code, refused.says)
+        return Problem("unreadable_file", refused.says, faults=(fault,))
     if refused.code in PROBLEMS:
         return Problem(refused.code, refused.says, cites=refused.cites)
     fault = Fault("", refused.code, refused.says)

@@ -186,6 +186,7 @@ CELERY_BEAT_SCHEDULE_FILENAME = str(VAR_DIR / "beat-schedule")
 CELERY_BEAT_SCHEDULE = {
     "tick": {"task": "api.celery.tick", "schedule": crontab()},
     "sweep": {"task": "cylinders.tasks.sweep", "schedule": crontab()},
+    "batches": {"task": "api.tasks.go_on_with_batches", "schedule": crontab()},
 }
 if REDIS_URL:
     CELERY_BROKER_URL = REDIS_URL

@@ -1,16 +1,25 @@
 """What the interface answers, as JSON Schema, and the names under which the schema lists it all."""
 
+from api.batches import mapping
+from api.models import BatchLine
 from api.problems import PROBLEMS
 from api.v1 import body_shapes, paging
 from api.v1.body_shapes import Schema, or_null, ref, shape, words
 from cylinders.models import RecordState
 from cylinders.queries import lab_events
+from cylinders.rules.quantity import UNITS
 from cylinders.rules.verdict import Outcome
 
 _WORD: Schema = {"type": "string"}
 _MOMENT: Schema = {"type": "string", "format": "date-time"}
 _DAY: Schema = {"type": "string", "format": "date"}
 _COUNT: Schema = {"type": "integer", "minimum": 0}
+_FAULT: Schema = shape({"pointer": _WORD, "code": _WORD, "detail": _WORD})
+_POINTER: Schema = {
+    "type": "string",
+    "pattern": r"^(?:/(?:[a-z_]{1,40}|[0-9]{1,2})){1,5}$",
+    "maxLength": 80,
+}
 _REASON: Schema = body_shapes.text(2_000)
 _MEASURED: Schema = shape({"value": _WORD, "unit": _WORD})
 VERDICTS = ("passed", "condemned", "rejected", "invalid", "held")
@@ -105,6 +114,69 @@ SHAPES: dict[str, Schema] = {
             "consignment": or_null(_COUNT),
         },
     ),
+    "Batch": shape(
+        {
+            "batch": _COUNT,
+            "dry_run": {"type": "boolean"},
+            "state": words("working", "finished"),
+            "total": _COUNT,
+            "done": _COUNT,
+            "counts": shape(dict.fromkeys(BatchLine.Outcome.values, _COUNT)),
+            "received_at": _MOMENT,
+            "finished_at": or_null(_MOMENT),
+            "lines": _WORD,
+        },
+    ),
+    "BatchLine": shape(
+        {
+            "line": _COUNT,
+            "outcome": words(*BatchLine.Outcome.values),
+            "lab_reference": or_null(_WORD),
+            "verdict": or_null(words(*VERDICTS)),
+            "code": or_null(_WORD),
+            "says": _WORD,
+            "errors": {"type": "array", "items": _FAULT},
+        },
+    ),
+    "FileMapping": shape(
+        {
+            "columns": {
+                "type": "array",
+                "minItems": 1,
+                "maxItems": mapping.MOST_COLUMNS,
+                "items": shape(
+                    {
+                        "column": body_shapes.text(),
+                        "field": _POINTER,
+                        "unit": or_null(words(*UNITS)),
+                    },
+                    optional=("unit",),
+                ),
+            },
+            "constants": or_null(
+                {
+                    "type": "array",
+                    "minItems": 1,
+                    "maxItems": mapping.MOST_COLUMNS,
+                    "items": shape(
+                        {
+                            "field": _POINTER,
+                            "value": body_shapes.text(),
+                            "unit": or_null(words(*UNITS)),
+                        },
+                        optional=("unit",),
+                    ),
+                },
+            ),
+            "delimiter": words(*mapping.DELIMITERS),
+            "encoding": words(*mapping.ENCODINGS),
+            "decimal": words(*mapping.DECIMALS),
+            "date_order": words(*mapping.ORDERS),
+        },
+        optional=("constants",),
+        description="Which column of your file is which place of a record (a JSON Pointer), in "
+        "which unit; `constants` stand in every line. No place is filled twice.",
+    ),
     "Consignment": shape(
         {
             "consignment": _COUNT,
@@ -128,7 +200,7 @@ SHAPES: dict[str, Schema] = {
             "cites": _WORD,
             "errors": {
                 "type": "array",
-                "items": shape({"pointer": _WORD, "code": _WORD, "detail": _WORD}),
+                "items": _FAULT,
             },
         },
         "required": ["type", "title", "status", "detail", "instance", "code"],
@@ -177,6 +249,32 @@ REFERENCE: Schema = {
     "description": "Your own `lab_reference`.",
     "schema": {"type": "string", "pattern": body_shapes.REFERENCE},
 }
+BATCH_NUMBER: Schema = {
+    "name": "number",
+    "in": "path",
+    "required": True,
+    "schema": {"type": "integer", "minimum": 1, "maximum": paging.LAST_PLACE},
+}
+MAPPING_NAME: Schema = {
+    "name": "name",
+    "in": "path",
+    "required": True,
+    "schema": {"type": "string", "pattern": "^[a-z0-9-]{1,40}$"},
+}
+BATCH_PARAMETERS: tuple[Schema, ...] = (
+    {
+        "name": "dry_run",
+        "in": "query",
+        "description": "Judge every line and store none.",
+        "schema": {"type": "string", "enum": ["true", "false"], "default": "false"},
+    },
+    {
+        "name": "mapping",
+        "in": "query",
+        "description": "The saved mapping by which a CSV or XML file is read.",
+        "schema": {"type": "string", "pattern": "^[a-z0-9-]{1,40}$"},
+    },
+)
 IDEMPOTENCY_KEY: Schema = {
     "name": "Idempotency-Key",
     "in": "header",

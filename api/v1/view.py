@@ -52,7 +52,7 @@ class LabView(APIView):
     throttle_classes: Sequence[type[BaseThrottle]] = (PerKey,)
     renderer_classes: Sequence[type[BaseRenderer]] = (JSONRenderer,)
     parser_classes = ()
-    http_method_names = ("get", "head", "post")
+    http_method_names = ("get", "head", "post", "put")
 
     def get_exception_handler(self) -> Callable[[Exception, dict[str, Any]], HttpResponseBase]:
         """Answer with problem documents."""

@@ -9,11 +9,13 @@ from django.test import Client
 from django.urls import URLPattern
 
 from api import keys
+from api.batches import running
 from api.keys import Scope
-from api.models import LabKey
+from api.models import FileMapping, LabKey, ResultBatch
 from api.v1 import urls
 from tests import makers
 from tests.api.v1.lab import RECORDS, Answer, LabClient, body, make_lab_client
+from tests.api.v1.test_batches import MAPPING
 
 pytestmark = pytest.mark.django_db
 
@@ -52,6 +54,39 @@ ROWS = (
     Row("consignments", "GET", Scope.READ_CYLINDERS, 200, 200),
     Row("test-records", "GET", Scope.READ_RESULTS, 200, 200),
     Row("test-records", "POST", Scope.WRITE_RESULTS, 201, 404),
+    Row("result-batches", "POST", Scope.WRITE_RESULTS, 202, 202),
+    Row(
+        "result-batches/<number:number>",
+        "GET",
+        Scope.READ_RESULTS,
+        200,
+        404,
+        "result-batches/{batch}",
+    ),
+    Row(
+        "result-batches/<number:number>/lines",
+        "GET",
+        Scope.READ_RESULTS,
+        200,
+        404,
+        "result-batches/{batch}/lines",
+    ),
+    Row(
+        "file-mappings/<mapping:name>",
+        "GET",
+        Scope.READ_RESULTS,
+        200,
+        404,
+        "file-mappings/held",
+    ),
+    Row(
+        "file-mappings/<mapping:name>",
+        "PUT",
+        Scope.WRITE_RESULTS,
+        200,
+        200,
+        "file-mappings/held",
+    ),
     Row("events", "GET", Scope.READ_EVENTS, 200, 200),
     Row("test-records/<str:reference>", "GET", Scope.READ_RESULTS, 200, 404, "test-records/HELD-1"),
     Row(
@@ -75,6 +110,8 @@ ROWS = (
 #: what is posted to each address that takes something
 BODIES: dict[str, object] = {
     "test-records": body(reference="NEW-1"),
+    "result-batches": {"lab_reference": "in a file"},
+    "file-mappings/held": MAPPING,
     "test-records/HELD-1/corrections": {
         "reason": "the hold was 33 s",
         "record": body(reference="NEW-1", hold_seconds=33),
@@ -87,14 +124,20 @@ BODIES: dict[str, object] = {
 def held(lab: LabClient) -> LabClient:
     """The lab has sent one record, so that each route has something to give."""
     assert lab.post(body(reference="HELD-1")).status == 201
+    FileMapping.objects.create(lab=lab.lab, name="held", content=MAPPING, saved_at=makers.NOON)
+    running.take(
+        lab_id=lab.lab.pk, content='{"lab_reference": "KX40417"}', dry_run=True, at=makers.NOON
+    )
     return lab
 
 
 def ask(lab: LabClient, row: Row, **headers: str) -> Answer:
-    sent = BODIES.get(row.path or row.route) if row.method == "POST" else None
+    sent = BODIES.get(row.path or row.route) if row.method != "GET" else None
     raw = json.dumps(sent).encode() if sent else b""
     given = {"idempotency_key": "k-1"} | headers
-    return lab.send(row.method, row.address, raw, "application/json", **given)
+    address = row.address.format(batch=ResultBatch.objects.order_by("pk").values("pk")[0]["pk"])
+    kind = "application/x-ndjson" if row.route == "result-batches" else "application/json"
+    return lab.send(row.method, address, raw, kind, **given)
 
 
 def test_every_route_and_method_has_a_row() -> None:
@@ -155,7 +198,8 @@ def test_reading_the_head_needs_the_scope_too(held: LabClient) -> None:
 def test_a_member_of_staff_at_the_browser_is_no_lab(held: LabClient, row: Row) -> None:
     browser = Client()
     browser.force_login(makers.make_technician("sam"))
-    answer = browser.generic(row.method, row.address, b"{}", "application/json")
+    address = row.address.format(batch=1)
+    answer = browser.generic(row.method, address, b"{}", "application/json")
     assert answer.status_code == 401
 
 

@@ -1,0 +1,20 @@
+"""Background work of the edge. A task only wakes what stands in the database."""
+
+import datetime as dt
+
+from celery import shared_task
+from django.utils import timezone
+
+from api.batches import running
+
+#: A task ends by itself well before the worker's time limit; the next one goes on.
+SECONDS = 25
+
+
+@shared_task(name="api.tasks.go_on_with_batches")
+def go_on_with_batches() -> None:
+    """Do what is left of every batch, the oldest first."""
+    until = timezone.now() + dt.timedelta(seconds=SECONDS)
+    for batch in running.unfinished():
+        if not running.go_on(batch_id=batch, now=timezone.now, until=until):
+            break
