@@ -88,6 +88,10 @@ def pressure_reached(reached: Quantity, required: Quantity | None, *, on: dt.dat
     if reached < required:
         says = f"{reached} was reached, {required} is required: not a valid test. Test again."
         return Finding("test_pressure", Outcome.FAIL, says, _TABLE)
+    return _how_far_over(reached, required, on)
+
+
+def _how_far_over(reached: Quantity, required: Quantity, on: dt.date) -> Finding:
     for name, outcome, ask in (
         (
             Name.PRESSURE_DOUBTFUL,

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 from cylinders.rules.quantity import ROUND_CEILING, UNITS, Quantity, psi, round_fraction
 from cylinders.rules.retest_figures import Name, figure, share
-from cylinders.rules.verdict import Finding, Outcome
+from cylinders.rules.verdict import Citation, Finding, Outcome
 
 #: decimals that show a raised pressure no coarser than a tenth of a psi
 _PLACES = {"psi": 0, "bar": 2, "kPa": 0, "MPa": 3}
@@ -65,11 +65,16 @@ def judge(
     if not reason.strip():
         says = "A repeat needs its reason: which fault of the equipment ended the earlier test."
         return Finding("repeat", Outcome.UNKNOWN, says, cites)
-    base = earlier.pressure if earlier and required and earlier.pressure > required else required
-    if base is None:
+    if required is None:
         says = "The required test pressure is not known, so neither is that of a repeat."
         return Finding("repeat", Outcome.UNKNOWN, says, cites)
-    needed = raised(base, on=on)
+    base = max(required, earlier.pressure) if earlier else required
+    return _raised_enough(earlier, reached, raised(base, on=on), cites)
+
+
+def _raised_enough(
+    earlier: Earlier | None, reached: Quantity, needed: Quantity, cites: Citation
+) -> Finding:
     if reached < needed:
         says = f"A repeat is made at {needed} (10 % or 100 psi more); {reached} was reached."
         return Finding("repeat", Outcome.FAIL, says, cites)

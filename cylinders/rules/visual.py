@@ -67,6 +67,11 @@ def judge(seen: Inspection, *, expected: str | None) -> Finding:
             "pressure test. Inspect, then decide."
         )
         return Finding("visual", Outcome.UNKNOWN, says, _BOTH)
+    return _by_standard(seen, expected)
+
+
+def _by_standard(seen: Inspection, expected: str | None) -> Finding:
+    """Both passed: by the pamphlet for this metal, or by another."""
     if expected and _key(seen.standard) != _key(expected):
         says = (
             f"Passed by {seen.standard or 'no named standard'}, but {expected} is the standard "

@@ -22,11 +22,6 @@ REASONS: dict[str, dict[str, str]] = {
         "widest_increment: ROUND_FLOOR -> ROUND_CEILING": _FINER,
         "_short: '.' -> '.X'": "a figure never ends in an X, so stripping one changes nothing",
     },
-    "repeat": {
-        "judge: earlier.pressure > required -> earlier.pressure >= required": (
-            "of two equal pressures it does not matter which is taken"
-        ),
-    },
     "proof_pressure": {
         "_within: return False -> return None": "both mean no where a truth is asked for",
         "required_pressure: spec.test is PressureRule.FACTOR and exact is not None -> "

@@ -104,13 +104,18 @@ def case_of(
     )
 
 
+def authorities(body: TestBody) -> frozenset[str]:
+    """The letters before the specification, two for a dual mark ("TC/DOT"); "" where none is."""
+    return frozenset(re.split(r"[/ ]+", body.cylinder.authority or ""))
+
+
 def specification_of(body: TestBody) -> Specification | None:
     """The table's row; a permit without a specification is the row of special permits.
 
     ``None`` where the authority is none that marks by the table: its letters are half the mark.
     """
     code = body.cylinder.specification
-    if body.cylinder.authority not in _MARKED_BY and code != FOREIGN:
+    if not authorities(body) <= _MARKED_BY and code != FOREIGN:
         return None
     if code is None:
         return find(SPECIAL_PERMIT) if body.cylinder.permit else None

@@ -4,7 +4,7 @@ from fractions import Fraction
 
 from cylinders.rules import direct_expansion, plausibility, proof_pressure, water_jacket
 from cylinders.rules.elasticity import METALS
-from cylinders.rules.judgement.case import Case
+from cylinders.rules.judgement.case import Case, authorities
 from cylinders.rules.judgement.ruling import PreviousTest, Ruling, Verdict, merged
 from cylinders.rules.month import Month
 from cylinders.rules.periods import NoPeriod, tables_for
@@ -16,6 +16,7 @@ _CALENDAR = Citation("the calendar; 49 CFR 180.215(b)(2)", "2019-10-01")
 _PROOF = Citation("49 CFR 180.205(g)(1) and 180.209(a) Table 1", "2019-10-01")
 _PROOF_RECORD = Citation("PHMSA letter 21-0100", "2022-01-19", Certainty.SECOND_HAND)
 _CANADA = frozenset({"TC", "CTC", "CRC", "BTC"})
+_US = frozenset({"DOT", "ICC"})
 _DIRECT = "direct_expansion"
 
 
@@ -123,8 +124,10 @@ def _settled(case: Case, read: Expansion, finding: Finding) -> Finding:
 
 
 def _is_canadian(case: Case) -> bool:
+    """A mark of Canada alone: a dual mark is requalified by Table 1 (180.205(c)) here."""
+    marked = authorities(case.body)
     metric = bool(case.spec and case.spec.us_equivalent)
-    return metric or case.body.cylinder.authority in _CANADA
+    return marked <= _CANADA or (metric and not marked & _US)
 
 
 def _smallest_total(case: Case, read: Expansion) -> Fraction:

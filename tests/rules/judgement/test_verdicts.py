@@ -438,6 +438,12 @@ def test_between_two_limits_named_for_canadian_marks_a_person_decides() -> None:
     assert verdict(record(canadian)) is PASSED
     assert verdict(record(canadian | {"/permanent_expansion": cc("5.0")})) is HELD
     assert verdict(record(canadian | {"/permanent_expansion": cc("7.1")})) is CONDEMNED
+    in_psi = {"/permanent_expansion": cc("5.0"), "/elastic_expansion": None}
+    assert verdict(record(in_psi | {"/cylinder/authority": "CTC"})) is HELD
+    assert verdict(record(in_psi | {"/cylinder/authority": "DOT"})) is PASSED
+    for dual in ("TC/DOT", "DOT / TC", "CTC DOT"):
+        assert verdict(record(in_psi | {"/cylinder/authority": dual})) is PASSED
+    assert verdict(record(in_psi | {"/cylinder/authority": "TC/XX"})) is HELD
 
 
 # Pressure
