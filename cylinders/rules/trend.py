@@ -88,21 +88,19 @@ def svg(tests: Sequence[Test]) -> str:
     shown = usable(tests)
     if len(shown) < _FEWEST_TO_PLOT:
         return ""
-    limits = [float(test.limit_percent) for test in shown if test.limit_percent is not None]
+    rows, place = table(shown), _time_axis(shown)
+    limits = [test.limit_percent for test in shown if test.limit_percent is not None]
+    most = max([Decimal(row.percent) for row in rows] + limits)
     percents = [float(exact_percent(test.read)) for test in shown]
+    upper = _panel(_spots(shown, percents, place, most, TOP), "Permanent, % of total", most, TOP)
     elastics = [float(test.read.elastic_base) for test in shown]
-    place = _time_axis(shown)
-    top = _panel(
-        shown, percents, place, top=TOP, name="Permanent, % of total", most=max(percents + limits)
-    )
-    bottom = _panel(
-        shown, elastics, place, top=TOP + PANEL + GAP, name="Elastic, cc", most=max(elastics)
-    )
-    line = _limit_line(shown[-1].limit_percent, max(percents + limits))
+    widest, below = max(Decimal(row.elastic) for row in rows), TOP + PANEL + GAP
+    lower = _panel(_spots(shown, elastics, place, widest, below), "Elastic, cc", widest, below)
+    line = _limit_line(shown[-1].limit_percent, most)
     return (
         f'<svg class="trend" viewBox="0 0 {WIDTH} {HEIGHT}" width="{WIDTH}" height="{HEIGHT}" '
         f'fill="currentColor" font-size="11" aria-hidden="true" focusable="false">'
-        f"{top}{line}{bottom}{_years(shown, place)}</svg>"
+        f"{upper}{line}{lower}{_years(shown, place)}</svg>"
     )
 
 
@@ -113,38 +111,39 @@ def _time_axis(shown: Sequence[Test]) -> Callable[[dt.date], float]:
     return lambda day: LEFT + width * (day.toordinal() - first) / span
 
 
-def _height(value: float, most: float, top: int) -> float:
-    return top + PANEL * (1 - value / (most * _HEADROOM or 1))
+def _height(value: float, most: Decimal, top: int) -> float:
+    return top + PANEL * (1 - value / (float(most) * _HEADROOM or 1))
 
 
-def _panel(
+def _spots(
     shown: Sequence[Test],
     values: Sequence[float],
     place: Callable[[dt.date], float],
-    *,
+    most: Decimal,
     top: int,
-    name: str,
-    most: float,
-) -> str:
-    """One panel: frame, name, scale, a line through the tests and a dot on each."""
-    spots = [
+) -> list[tuple[float, float]]:
+    """Where each test stands in its panel."""
+    return [
         (place(test.date), _height(value, most, top))
         for test, value in zip(shown, values, strict=True)
     ]
+
+
+def _panel(spots: Sequence[tuple[float, float]], name: str, most: Decimal, top: int) -> str:
+    """One panel: frame, name, scale (its highest figure, as shown), a line and a dot each."""
     path = " ".join(f"{x:.1f},{y:.1f}" for x, y in spots)
     dots = "".join(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3"/>' for x, y in spots)
-    scale = f"{most:.1f}"
     return (
         f'<rect class="trend-frame" x="{LEFT}" y="{top}" width="{WIDTH - LEFT - RIGHT}" '
         f'height="{PANEL}" {_THIN}/><text x="{LEFT}" y="{top - 5}">{name}</text>'
-        f'<text class="trend-scale" x="{LEFT - 6}" y="{_height(most, most, top) + 4:.1f}" '
-        f'text-anchor="end">{scale}</text>'
+        f'<text class="trend-scale" x="{LEFT - 6}" y="{_height(float(most), most, top) + 4:.1f}" '
+        f'text-anchor="end">{most:f}</text>'
         f'<text class="trend-scale" x="{LEFT - 6}" y="{top + PANEL}" text-anchor="end">0</text>'
         f'<polyline class="trend-line" points="{path}" {_STROKE}/><g class="trend-dots">{dots}</g>'
     )
 
 
-def _limit_line(limit: Decimal | None, most: float) -> str:
+def _limit_line(limit: Decimal | None, most: Decimal) -> str:
     """The limit of the latest test, dashed and named."""
     if limit is None:
         return ""

@@ -83,3 +83,9 @@ def test_without_a_known_limit_none_is_drawn() -> None:
 def test_two_tests_of_one_day_without_any_set_are_drawn() -> None:
     same = (seen_on("2026-11-20", "70.0", "0", None), seen_on("2026-11-20", "70.0", "0", None))
     assert len(drawn(same).findall(".//circle")) == 4
+
+
+def test_the_scale_shows_the_highest_figure_as_the_table_does() -> None:
+    texts = [text.text for text in drawn(FOUR).findall("text")]
+    assert "10.2" in texts
+    assert "69.5" in texts
