@@ -10,7 +10,8 @@ from django.utils import timezone
 from api import keys
 from api.demo import scenario, way_home, way_out
 from api.demo.job import Job
-from cylinders.models import Consignment, Cylinder, TestRecord, WorkOrder
+from api.problems import PROBLEMS
+from cylinders.models import Consignment, ConsignmentLine, Cylinder, TestRecord, WorkOrder
 from cylinders.rules.stages import Stage
 from labels.models import PrintRun, Tag, TagKind, TagState
 from labels.operations import binding, minting, runs
@@ -58,6 +59,7 @@ class Shop:
         return {
             "board": "/bench/",
             "me": "/bench/me/",
+            "figures": "/bench/figures/",
             "scan": "/bench/scan/",
             "scan-misread": f"/bench/scan/?code={self.job.tag.code[:-1]}0",
             "scan-foreign": "/bench/scan/?code=https://elsewhere.test/t/7K2M9QX4WBTCK",
@@ -125,6 +127,9 @@ class Shop:
         assert bag is not None
         return {
             "login": "/bench/login/",
+            "lab-sign-in": "/lab/sign-in/",
+            "problems": "/problems/",
+            "problem": f"/problems/{next(iter(PROBLEMS))}",
             "public": f"/t/{self.job.tag.code}",
             "public-bag": f"/t/{bag.code}",
             "public-unused": f"/t/{self.blank().code}",
@@ -134,9 +139,23 @@ class Shop:
             "status-gone": f"/s/{'a' * 32}",
         }
 
+    def lab(self) -> dict[str, str]:
+        """What a lab that signed in with its key can open."""
+        away = ConsignmentLine.objects.filter(
+            consignment__lab=self.job.world.lab,
+            consignment__sent_at__isnull=False,
+            returned_at__isnull=True,
+        )
+        record = TestRecord.objects.filter(lab=self.job.world.lab).latest("pk")
+        return {
+            "lab": "/lab/",
+            "lab-enter": f"/lab/cylinders/{away.earliest('pk').pk}/",
+            "lab-record": f"/lab/records/{record.lab_reference}/",
+        }
+
     def every_path(self) -> list[str]:
         """All of them."""
-        return [*self.bench().values(), *self.strangers().values()]
+        return [*self.bench().values(), *self.strangers().values(), *self.lab().values()]
 
     def label_run(self) -> PrintRun:
         """A run of blank labels, reserved and not yet printed."""

@@ -8,6 +8,7 @@ from django.contrib.auth.models import User
 from django.urls import resolve
 from playwright.sync_api import Browser
 
+from api.pages.lab.urls import urlpatterns as labs
 from api.pages.scanner.urls import urlpatterns as cameras
 from api.pages.urls import urlpatterns
 from tests import makers
@@ -20,7 +21,7 @@ pytestmark = pytest.mark.django_db(transaction=True)
 #: what is no page: files, parts of pages, and addresses that only lead on to one
 NO_PAGES = {
     *("tag-picture", "condemned-tag", "manifest", "contents", "label-run-print"),
-    *("reading", "limits", "order", "logout", None),
+    *("reading", "limits", "order", "logout", "lab-sign-out", None),
 }
 
 
@@ -30,10 +31,22 @@ def test_no_page_is_at_fault(
     shop = Shop.build(str(tmp_path))
     with phone(browser, base, shop.user) as staff, phone(browser, base, None) as stranger:
         found = look(staff, shop.bench()) + look(stranger, shop.strangers())
+        staff.become(User.objects.get(is_superuser=True))
+        found += look(staff, {"owner-figures": "/bench/figures/", "owner-board": "/bench/"})
+        sign_in(stranger, shop)
+        found += look(stranger, shop.lab())
     assert not found, "\n".join(found)
     opened = {resolve(urlsplit(path).path).url_name for path in shop.every_path()}
-    missed = {pattern.name for pattern in [*urlpatterns, *cameras]} - opened - NO_PAGES
+    named = {pattern.name for pattern in [*urlpatterns, *cameras, *labs]}
+    missed = named - opened - NO_PAGES
     assert not missed, f"pages that nobody looked at: {missed}"
+
+
+def sign_in(lab: Phone, shop: Shop) -> None:
+    page = lab.open("/lab/sign-in/")
+    page.get_by_label("Your lab's key").fill(shop.job.key)
+    page.get_by_role("button", name="Sign in").click()
+    page.wait_for_url("**/lab/")
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
