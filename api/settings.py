@@ -186,6 +186,10 @@ CELERY_BEAT_SCHEDULE_FILENAME = str(VAR_DIR / "beat-schedule")
 CELERY_BEAT_SCHEDULE = {
     "tick": {"task": "api.celery.tick", "schedule": crontab()},
     "sweep": {"task": "cylinders.tasks.sweep", "schedule": crontab()},
+    "old-answers": {
+        "task": "api.tasks.forget_old_answers",
+        "schedule": crontab(hour="3", minute="17"),
+    },
     "batches": {"task": "api.tasks.go_on_with_batches", "schedule": crontab()},
 }
 if REDIS_URL:

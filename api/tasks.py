@@ -6,6 +6,7 @@ from celery import shared_task
 from django.utils import timezone
 
 from api.batches import running
+from api.v1 import idempotency
 
 #: A task ends by itself well before the worker's time limit; the next one goes on.
 SECONDS = 25
@@ -18,3 +19,9 @@ def go_on_with_batches() -> None:
     for batch in running.unfinished():
         if not running.go_on(batch_id=batch, now=timezone.now, until=until):
             break
+
+
+@shared_task(name="api.tasks.forget_old_answers")
+def forget_old_answers() -> None:
+    """Drop answers to posts that nobody repeats; the reference of a record still protects it."""
+    idempotency.forget(before=timezone.now() - idempotency.KEPT)

@@ -6,9 +6,11 @@ from collections.abc import Callable
 from functools import partial
 
 import pytest
+import time_machine
 from django.db import connection, transaction
 
 from api.models import ReceivedPost
+from api.tasks import forget_old_answers
 from api.v1 import answers, idempotency
 from cylinders import history
 from cylinders.models import TestRecord
@@ -105,6 +107,14 @@ def test_old_answers_are_dropped_and_the_reference_still_protects(lab: LabClient
     again = lab.post(body(), key="k-1")
     assert again.status == 200
     assert TestRecord.objects.count() == 1
+
+
+def test_the_nightly_task_keeps_an_answer_for_400_days(lab: LabClient) -> None:
+    lab.post(body(), key="k-1")
+    for days, kept in ((399, 1), (401, 0)):
+        with time_machine.travel(makers.NOON + dt.timedelta(days=days), tick=False):
+            forget_old_answers()
+        assert ReceivedPost.objects.count() == kept
 
 
 def at_once(actions: list[Callable[[], Answer]]) -> list[Answer]:

@@ -1,0 +1,87 @@
+"""``recall``: every cylinder whose test stands on an instrument, a person or a lab in question."""
+
+import csv
+import datetime as dt
+import json
+from argparse import ArgumentParser
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+
+from cylinders.models import TestRecord
+from cylinders.queries.recall import Suspect, affected
+
+_FIELDS = (
+    "tested_on",
+    "lab",
+    "lab_reference",
+    "state",
+    "verdict",
+    "cylinder",
+    "serial",
+    "in_service",
+    "owner",
+    "email",
+    "phone",
+)
+#: A sheet takes a cell that begins so for a formula (OWASP ASVS 5.0.0, V1.2.10).
+_FORMULAS = ("=", "+", "-", "@", "\t", "\r", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+
+
+class Command(BaseCommand):
+    help = "List the cylinders whose tests name an instrument, an operator or a lab in question."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--calibrated-cylinder", default="", metavar="SERIAL")
+        parser.add_argument("--equipment", default="", help="of an eddy current examination")
+        parser.add_argument("--operator", default="")
+        parser.add_argument("--rin", default="", help="a lab's identification number")
+        parser.add_argument("--from", dest="first", type=dt.date.fromisoformat, required=True)
+        parser.add_argument("--to", dest="last", type=dt.date.fromisoformat, required=True)
+        form = parser.add_mutually_exclusive_group()
+        form.add_argument("--json", action="store_true")
+        form.add_argument("--csv", action="store_true")
+
+    def handle(self, *_: Any, **options: Any) -> None:
+        names = ("calibrated_cylinder", "equipment", "operator", "rin")
+        suspect = Suspect(**{name: options[name] for name in names})
+        if options["last"] < options["first"]:
+            raise CommandError("--to is before --from.")
+        try:
+            records = affected(suspect=suspect, first=options["first"], last=options["last"])
+        except ValueError as wrong:
+            raise CommandError(f"Nothing is asked for: {wrong}.") from wrong
+        rows = [_row(record) for record in records]
+        if options["json"]:
+            self.stdout.write(json.dumps({"items": rows}, ensure_ascii=False))
+        elif options["csv"]:
+            writer = csv.writer(self.stdout)
+            writer.writerow(_FIELDS)
+            writer.writerows([_plain(row[name]) for name in _FIELDS] for row in rows)
+        else:
+            for row in rows:
+                told = (row["tested_on"], row["cylinder"], row["lab_reference"], row["state"])
+                self.stdout.write("  ".join((*told, row["owner"])))
+            self.stdout.write(f"{len(rows)} record{'' if len(rows) == 1 else 's'}.")
+
+
+def _row(record: TestRecord) -> dict[str, str]:
+    cylinder, owner = record.cylinder, record.cylinder.owner
+    return {
+        "tested_on": record.tested_on.isoformat(),
+        "lab": record.lab.rin,
+        "lab_reference": record.lab_reference,
+        "state": record.state,
+        "verdict": record.verdict,
+        "cylinder": str(cylinder),
+        "serial": cylinder.serial,
+        "in_service": cylinder.life,
+        "owner": owner.name,
+        "email": owner.email,
+        "phone": owner.phone,
+    }
+
+
+def _plain(cell: str) -> str:
+    """The cell as text that no sheet takes for a formula."""
+    return f"'{cell}" if cell.lstrip().startswith(_FORMULAS) else cell
