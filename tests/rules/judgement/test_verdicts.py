@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from cylinders.rules.cylinder_facts import Service
-from cylinders.rules.judgement import Verdict
+from cylinders.rules.judgement import KnownCylinder, Verdict
 from cylinders.rules.judgement.ruling import ORDER, Ruling, merged, ruling, worst_verdict
 from cylinders.rules.verdict import Citation, Finding, Outcome
 from tests.rules.judgement.records import (
@@ -509,6 +509,23 @@ def test_a_lab_that_finds_against_its_own_numbers_is_held(said: str) -> None:
 
 def test_a_lab_that_condemns_on_a_test_that_was_not_valid_is_held() -> None:
     assert verdict(record({"/hold_seconds": 20} | CONDEMNED_BY_LAB)) is HELD
+
+
+def test_the_words_of_a_contradiction_name_both_sides_and_no_reason_where_none_is_given() -> None:
+    body = record({"/disposition": "condemned", "/stamp": None})
+    assert check(judged(body), "disposition").says == (
+        "The lab says condemned; its numbers and inspections come to passed. A person decides."
+    )
+
+
+def test_the_clauses_of_the_records_own_checks() -> None:
+    result = judged(record(), known_cylinder=KnownCylinder())
+    clauses = {code: str(check(result, code).cites) for code in ("disposition", "stamp")}
+    assert clauses == {
+        "disposition": "49 CFR 180.205(h), (i) and 180.215(b)(2) (2019-10-01)",
+        "stamp": "49 CFR 180.213 (2019-10-01)",
+    }
+    assert str(check(result, "cylinder").cites) == "49 CFR 180.215(b)(2) (2019-10-01)"
 
 
 def test_a_lab_that_passes_a_condemned_cylinder_is_told_so() -> None:
