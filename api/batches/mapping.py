@@ -69,6 +69,8 @@ def read(value: object) -> Mapping:
     two columns would fill one field.
     """
     problems: list[Problem] = []
+    if value is None:
+        raise UnusableBody([Problem("", "wrong_type", "null is not an object")])
     fields = Fields(value, "", problems)
     columns = []
     for row in fields.children("columns", most=MOST_COLUMNS):

@@ -83,6 +83,9 @@ class Fields:
                 self.note(name, "wrong_type", f"must be a list of 1 to {most} objects")
             return []
         pointer = f"{self._pointer}/{name}"
+        for n, row in enumerate(value):
+            if row is None:
+                self.note(f"{name}/{n}", "wrong_type", "null is not an object")
         return [Fields(row, f"{pointer}/{n}", self._problems) for n, row in enumerate(value)]
 
     def text(self, name: str, *, most: int = 80) -> str:

@@ -70,10 +70,11 @@ def changed(path: str, value: Any) -> dict[str, Any]:
     """The good body with the value at a JSON Pointer replaced."""
     made: dict[str, Any] = copy.deepcopy(body())
     *way, last = path.strip("/").split("/")
-    place = made
+    place: Any = made
     for name in way:
         place = place[name]
-    place[last] = value
+    where: Any = int(last) if isinstance(place, list) else last
+    place[where] = value
     return made
 
 
@@ -140,6 +141,8 @@ WRONG_SHAPES: list[tuple[str, Any]] = [
     ("/limit_percent", 0),
     ("/limit_percent", 101),
     ("/calibration/points", []),
+    ("/calibration/points/0", None),
+    ("/calibration/points/1", {}),
     ("/calibration/date", "yesterday"),
     ("/use", "diving"),
     ("/operator", None),

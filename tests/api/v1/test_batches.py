@@ -354,6 +354,9 @@ def test_another_kind_of_file_is_refused(lab: LabClient, kind: str) -> None:
         ({"encoding": "ebcdic"}, "/encoding"),
         ({"delimiter": "\t"}, "/delimiter"),
         ({"guess": True}, "/guess"),
+        ({"columns": [None]}, "/columns/0"),
+        ({"columns": None}, "/columns"),
+        ({"constants": [None]}, "/constants/0"),
     ],
 )
 def test_a_wrong_mapping_is_refused_with_its_place(
@@ -363,6 +366,11 @@ def test_a_wrong_mapping_is_refused_with_its_place(
     assert (answer.status, answer.code) == (400, "invalid_body")
     assert pointer in {one["pointer"] for one in answer.json["errors"]}
     assert not FileMapping.objects.exists()
+
+
+@pytest.mark.parametrize("value", [None, [], "x", 1, {}])
+def test_what_is_no_mapping_is_refused(lab: LabClient, value: object) -> None:
+    assert save(lab, value).code == "invalid_body"
 
 
 def test_a_mapping_fills_no_field_twice(lab: LabClient) -> None:
