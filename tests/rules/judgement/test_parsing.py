@@ -157,6 +157,7 @@ def test_a_proof_pressure_test_needs_no_expansions() -> None:
         ("/calibration/points", {}, "wrong_type"),
         ("/calibration/points", None, "missing"),
         ("/calibration/points/0", 5, "wrong_type"),
+        ("/calibration/points/0", None, "wrong_type"),
         ("/calibration/observed", None, "missing"),
         ("/owner", "x", "unknown_field"),
         ("/__proto__", {}, "unknown_field"),
