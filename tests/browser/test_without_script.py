@@ -146,12 +146,13 @@ def fill_and_hand_over(plain: Phone, order: WorkOrder) -> None:
 
 
 def scan(plain: Phone, text: str) -> Page:
-    plain.open("/bench/").locator("#scan:focus").wait_for()
+    plain.open("/bench/")
     return keys_and_page(plain, text)
 
 
 def keys_and_page(plain: Phone, text: str) -> Page:
     """What a hand scanner types, and the page that answers."""
+    plain.page.locator("#scan:focus").wait_for()  # the browser gives it the focus by itself
     with plain.page.expect_navigation():
         plain.keystrokes(text)
     return plain.page
