@@ -49,7 +49,7 @@ class Ground(RuleBasedStateMachine):
         self.client = Client()
         self._settings = override_settings(EMAIL_BACKEND="tests.post_office.Backend")
 
-    @initialize(far=st.tuples(*[st.integers(0, 17)] * 2))
+    @initialize(far=st.tuples(*[st.integers(0, 30)] * 2))
     def open_the_house(self, far: tuple[int, ...]) -> None:
         """A shop, a technician, three owners, two labs, two cylinders some steps on their way."""
         self._settings.enable()
