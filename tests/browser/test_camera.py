@@ -80,6 +80,35 @@ def test_a_device_without_a_camera_is_told_so(seeing: Phone) -> None:
     expect(page.locator("#camera-says")).to_contain_text("There is no camera on this device")
 
 
+def test_a_camera_that_is_taken_away_is_told_and_typing_goes_on(
+    seeing: Phone, film: Path, tessa: User
+) -> None:
+    order, tag = world.arrived(tessa, serial="KX1")
+    films.show(film, (films.frame(), 30))
+    page = seeing.open(CAMERA)
+    expect(page.locator("#camera-says")).to_have_text("Hold a tag in view")
+    page.evaluate("""() => {
+      const [track] = document.querySelector("video").srcObject.getVideoTracks();
+      track.stop();
+      track.dispatchEvent(new Event("ended"));  // what a call or an unplugged camera causes
+    }""")
+    expect(page.locator("#camera-says")).to_contain_text("Another program holds the camera")
+    expect(page.locator("video")).not_to_be_visible()
+    page.wait_for_timeout(2_500)  # longer than frames may be missed
+    expect(page.locator("#camera-says")).to_contain_text("Another program holds the camera")
+    seeing.keystrokes(tag.url)
+    page.wait_for_url(f"**/bench/orders/{order.pk}/teardown/**")
+
+
+def test_a_reader_that_does_not_load_is_told(seeing: Phone, film: Path) -> None:
+    films.show(film, (films.frame(), 30))
+    seeing.page.route("**/*.wasm", lambda route: route.abort())
+    page = seeing.open(CAMERA)
+    expect(page.locator("#camera-says")).to_contain_text("the reader of codes did not load")
+    assert any("wasm" in fault for fault in seeing.faults)
+    seeing.faults.clear()  # the reader's own complaints, which were asked for here
+
+
 def test_plain_http_on_a_shop_s_network_is_told_so(
     browser: Browser, base: str, tessa: User
 ) -> None:

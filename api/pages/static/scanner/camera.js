@@ -1,6 +1,7 @@
 // The camera of the page: frames go to a worker, at most fifteen a second, and texts come back.
 const PAUSE = 1000 / 15;
 const AWAY = 1500; // ms out of view, after which a code counts as shown again
+const MOST_MISSED = 30;
 const WAYS_ON = "Type the code, use a hand scanner, or send a photo.";
 const WANTED = {
   audio: false,
@@ -30,15 +31,24 @@ export async function watch(root, { seen, say, known = [] }) {
     return say(FAULTS[fault.name] ?? `The camera did not start (${fault.name}). ${WAYS_ON}`);
   }
   root.classList.add("sees");
-  offerLight(root, video.srcObject.getVideoTracks()[0]);
+  const [track] = video.srcObject.getVideoTracks();
+  track.onended = () => {
+    root.classList.remove("sees");
+    say(FAULTS.NotReadableError);
+  };
+  offerLight(root, track);
   try {
     const read = await reader(root.dataset);
     say("Hold a tag in view");
     const freshIn = memory(known);
-    for (;;) {
+    let missed = 0; // frames in a row that could not be read: a camera may stumble, not stay down
+    while (track.readyState === "live") {
       const began = performance.now();
       if (!document.hidden && !root.dataset.paused && video.readyState >= 2) {
-        const fresh = freshIn(await read(await inView(video)));
+        const texts = await inView(video).then(read).catch((fault) => fault);
+        missed = texts instanceof Error ? missed + 1 : 0;
+        if (missed > MOST_MISSED && track.readyState === "live") throw texts;
+        const fresh = missed ? [] : freshIn(texts);
         if (fresh.length && !root.dataset.paused) await seen(fresh);
       }
       await new Promise((go) => setTimeout(go, Math.max(0, PAUSE - (performance.now() - began))));
