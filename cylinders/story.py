@@ -85,7 +85,8 @@ def _record_attached(state: State, facts: FactsDict) -> None:
         state.markings["requalified_rin"] = facts["rin"]
         if facts["thread_examined"]:
             state.last_thread_examination = facts["month"]
-    if facts["verdict"] in ("condemned", "rejected"):
+    ends = facts["verdict"] in ("condemned", "rejected")
+    if ends and state.life != "condemned":  # nothing makes a condemned cylinder any better
         state.life = facts["verdict"]
 
 

@@ -97,6 +97,8 @@ def _change_cylinder(cylinder: Cylinder, facts: RecordAttached, verdict: Verdict
         cylinder.requalified_rin = facts.rin
         if facts.thread_examined:
             cylinder.last_thread_examination = facts.month
-    elif verdict in (Verdict.CONDEMNED, Verdict.REJECTED):
+    elif verdict is Verdict.CONDEMNED or (
+        verdict is Verdict.REJECTED and cylinder.life != Life.CONDEMNED
+    ):
         cylinder.life = Life(verdict.value)
     cylinder.save()

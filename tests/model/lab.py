@@ -92,13 +92,18 @@ class AtTheLab(Intake):
             self.world.orders[order]["stage"] = "back"
 
     @precondition(lambda self: self.world.orders)
-    @rule(number=NUMBER, finding=st.sampled_from(FINDINGS), lab=st.sampled_from((0, 0, 0, 1)))
-    def record(self, number: int, finding: str, lab: int) -> None:
+    @rule(
+        number=NUMBER,
+        findings=st.lists(st.sampled_from(FINDINGS), min_size=1, max_size=3),
+        lab=st.sampled_from((0, 0, 0, 1)),
+    )
+    def record(self, number: int, findings: list[str], lab: int) -> None:
         """A lab tells what it found; now and then it is the wrong lab, or it never had it."""
-        order = self.order(number)
+        order = self.order(number, "report")
         sent_to = self.world.orders[order]["sent_to"] or next(iter(self.world.labs))
         others = [sent_to, *(pk for pk in self.world.labs if pk != sent_to)]
-        self.report(order, others[lab], finding)
+        for finding in findings:
+            self.report(order, others[lab], finding)
 
     def report(self, order: int, lab: int, finding: str = "good") -> None:
         world = self.world

@@ -21,6 +21,7 @@ ALLOWED: dict[str, set[str]] = {
     "finish_teardown": {"received"},
     "pack": {"torn_down"},
     "take_back": {"at_lab"},
+    "report": {"at_lab", "back"},
     "compare": {"back"},
     "inspect": {"torn_down", "back"},
     "service": {"torn_down", "at_lab", "back", "inspected"},

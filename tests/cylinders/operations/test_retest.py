@@ -104,6 +104,18 @@ def test_a_person_attaches_or_dismisses_a_held_record_with_a_reason() -> None:
     assert verify().ok
 
 
+def test_a_later_rejection_makes_a_condemned_cylinder_no_better() -> None:
+    order, lab = at_the_lab()
+    over = {"permanent_expansion": {"value": "7.1", "unit": "cc"}, "elastic_expansion": None}
+    assert post(order, lab, **over).record.verdict == "condemned"
+    dent = makers.record_body()["visual"] | {"external": "fail"}
+    failed = {"visual": dent, "disposition": "rejected", "reason": "dent", "stamp": None}
+    later = post(order, lab, lab_reference="NG-2026-0418", **failed).record
+    assert later.verdict == "rejected"
+    assert makers.cylinder_of(order).life == "condemned"
+    assert verify().ok
+
+
 def test_a_cylinder_that_was_not_sent_to_this_lab_takes_no_record() -> None:
     order = makers.receive()
     lab = makers.make_lab().pk
