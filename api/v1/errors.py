@@ -5,6 +5,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
+from django.core.exceptions import SuspiciousOperation
 from django.db import OperationalError
 from django.http import Http404, HttpResponse
 from rest_framework import exceptions
@@ -45,23 +46,36 @@ def answer(problem: Problem) -> HttpResponse:
 def handle(error: Exception, context: Mapping[str, Any]) -> HttpResponse:
     """Answer any exception; what nobody foresaw is logged whole and told without detail."""
     set_rollback()
-    if isinstance(error, Problem):
-        return answer(error)
-    if isinstance(error, UnusableBody):
-        return answer(misshapen(error))
-    if isinstance(error, Refused):
-        return answer(problems.of_refusal(error))
-    if isinstance(error, OperationalError):
-        log.warning("the database was busy: %s", error)
-        says = "Others are writing; nothing was stored. Try again."
-        return answer(Problem("busy", says, headers={"Retry-After": SOON}))
-    if isinstance(error, exceptions.APIException | Http404):
-        response = answer(_of_framework(error))
-        if isinstance(error, exceptions.MethodNotAllowed):
-            response.headers["Allow"] = ", ".join(context["view"].allowed_methods)
-        return response
-    log.error("a request failed", exc_info=error)
-    return answer(Problem("internal", "The fault was logged under this request's id."))
+    problem = _foreseen(error)
+    if problem is None:
+        log.error("a request failed", exc_info=error)
+        problem = Problem("internal", "The fault was logged under this request's id.")
+    response = answer(problem)
+    if isinstance(error, exceptions.MethodNotAllowed):
+        response.headers["Allow"] = ", ".join(context["view"].allowed_methods)
+    return response
+
+
+def _foreseen(error: Exception) -> Problem | None:
+    """The problem that an exception stands for, or None where it is a fault of ours."""
+    match error:
+        case Problem():
+            found = error
+        case UnusableBody():
+            found = misshapen(error)
+        case Refused():
+            found = problems.of_refusal(error)
+        case OperationalError():
+            log.warning("the database was busy: %s", error)
+            says = "Others are writing; nothing was stored. Try again."
+            found = Problem("busy", says, headers={"Retry-After": SOON})
+        case exceptions.APIException() | Http404():
+            found = _of_framework(error)
+        case SuspiciousOperation():
+            found = Problem("invalid_query", "There are too many parameters to be meant.")
+        case _:
+            return None
+    return found
 
 
 def _of_framework(error: Exception) -> Problem:

@@ -144,6 +144,7 @@ def web(bind: str, port: int) -> list[str]:
         *("--worker-class=gthread", f"--workers={settings.WEB_PROCESSES}"),
         *(f"--threads={settings.WEB_THREADS}", "--graceful-timeout=2", "--log-level=warning"),
         *("--no-control-socket", f"--chdir={settings.BASE_DIR}"),
+        "--config=python:api.web_server",
     ]
 
 

@@ -131,6 +131,11 @@ def test_a_query_that_means_nothing_is_refused(lab: LabClient, query: str) -> No
     assert answer.json["errors"][0]["pointer"].startswith("?")
 
 
+def test_a_thousand_parameters_are_a_mistake_like_any_other(lab: LabClient) -> None:
+    answer = lab.get(f"{BASE}cylinders?" + "limit=5&" * 1_100)
+    assert (answer.status, answer.code) == (400, "invalid_query")
+
+
 def test_a_list_costs_the_same_few_queries_whatever_its_length(
     lab: LabClient, django_assert_max_num_queries: DjangoAssertNumQueries
 ) -> None:
