@@ -104,6 +104,7 @@ def test_the_same_content_is_the_same_batch(lab: LabClient) -> None:
     assert TestRecord.objects.count() == 3
 
 
+@pytest.mark.both_engines
 def test_a_batch_goes_on_after_a_break_at_any_line(
     lab: LabClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -131,6 +132,7 @@ def test_a_batch_goes_on_after_a_break_at_any_line(
     assert verify().ok
 
 
+@pytest.mark.both_engines
 def test_a_line_done_by_another_worker_is_left_alone(lab: LabClient) -> None:
     batch, _new = running.take(
         lab_id=lab.lab.pk, content="\n".join(lines(2)), dry_run=False, at=makers.NOON
