@@ -1,10 +1,17 @@
 """What the house promises of itself: its rooms, their sizes, and rules that need no framework."""
 
 import ast
+import importlib
+import pkgutil
+import re
+import re._parser as re_parser  # type: ignore[import-not-found]  # no stub; the tree is the proof
 import subprocess
 import sys
 from pathlib import Path
 from statistics import median
+
+import cylinders.rules
+import labels.codes
 
 HOUSE = Path(__file__).parent.parent.parent
 ROOMS = ("cylinders", "labels", "api")
@@ -64,3 +71,18 @@ sys.exit(bool(loaded & {"django", "rest_framework", "celery"}))
 """
     done = subprocess.run([sys.executable, "-c", code], cwd=HOUSE, check=False)
     assert done.returncode == 0
+
+
+def test_no_pattern_is_possessive_or_atomic() -> None:
+    """Python before 3.11.4 lets such a match end before it began (python/cpython gh-101955)."""
+    patterns = {
+        f"{module.__name__}.{name}": pattern
+        for room in (cylinders.rules, labels.codes)
+        for found in pkgutil.walk_packages(room.__path__, f"{room.__name__}.")
+        for module in [importlib.import_module(found.name)]
+        for name, pattern in vars(module).items()
+        if isinstance(pattern, re.Pattern)
+    }
+    assert len(patterns) > 20
+    parsed = {name: str(re_parser.parse(one.pattern)) for name, one in patterns.items()}
+    assert [n for n, tree in parsed.items() if "POSSESSIVE" in tree or "ATOMIC" in tree] == []

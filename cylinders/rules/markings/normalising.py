@@ -16,7 +16,7 @@ import unicodedata
 from dataclasses import dataclass
 
 #: text in which only letters need folding
-PLAIN = re.compile(r"[\n -~]*+")
+PLAIN = re.compile(r"[\n -~]*")
 _FULL_WIDTH = range(0xFF01, 0xFF5F)
 _FULL_WIDTH_SHIFT = 0xFEE0
 _ASCII_END = 0x80

@@ -25,7 +25,7 @@ def _spec_codes() -> list[str]:
 _CLOSE = r"[^ \n/,;|&+\u2605\u2020*()\[\]<>'\".:-]"
 _END = rf"(?!{_CLOSE}|[.,][0-9])"
 _STOP = rf"(?!{_CLOSE}|[./,-][0-9])"
-_GAP = r"[ ]{1,8}+"
+_GAP = r"[ ]{1,8}"
 _BELOW = r"[ ]{0,4}\n[ ]{0,8}"
 _JOIN = r"[ \n./-]{0,6}"
 _LINE_ENDS = r"(?![^ \n])"
@@ -166,10 +166,10 @@ _REE = rf"(?P<ree>R\.?E\.?E\.?[ :=]{{0,3}}(?P<ree_figure>{_NUMBER})[ ]?(?:CC|ML)
 _MAKER = rf"(?P<maker>M[0-9]{{4}}{_END})"
 _SERIAL = (
     r"(?P<serial>(?:S/N|SERIAL(?:[ ]NO)?|SER(?:[ ]NO)?|SN)[ .:#]{1,3}"
-    r"(?P<serial_no>[^ \n]{1,60}+))"
+    r"(?P<serial_no>[^ \n]{1,60}))"
 )
 _CONDEMNED = rf"(?P<condemned>CONDEMNED{_END})"
-_CROSSED = rf"(?P<crossed>X(?:[ ]?X){{2,}}+{_END}(?:[ ]{{0,3}}OVER{_END})?)"
+_CROSSED = rf"(?P<crossed>X(?:[ ]?X){{2,}}{_END}(?:[ ]{{0,3}}OVER{_END})?)"
 _REPAIR = rf"(?P<repair>(?:RE-?THREAD(?:ED)?|REBUILT|REPAIRED){_END})"
 
 DIGIT_FORMS = re.compile(
@@ -182,8 +182,8 @@ LETTER_FORMS = re.compile(
     f"|{_SWISS}|(?P<metric>{_THREAD})"
 )
 #: between marks; a hyphen before a digit is a sign unless it joins two parts of a word
-SKIP = re.compile(r"(?:[ \n/,;|&()]|(?<=[^ \n])-|-(?![0-9])|[.:](?![^ \n]))*+")
-WORD = re.compile(r"[^ \n/,;|&]++")
+SKIP = re.compile(r"(?:[ \n/,;|&()]|(?<=[^ \n])-|-(?![0-9])|[.:](?![^ \n]))*")
+WORD = re.compile(r"[^ \n/,;|&]+")
 #: whether the text is of a UN or ISO receptacle at all
 UN_HINT = re.compile(rf"(?<![A-Z0-9])(?:UN{_END}|ISO[ -]?[0-9]|P[HW][ ]{{0,3}}[0-9])")
 #: a serial number: 1 to 40 letters and digits, a digit among them

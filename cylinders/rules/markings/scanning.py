@@ -92,4 +92,6 @@ def _scan(draft: Draft) -> None:
     while (skipped := SKIP.match(text, place)) and (place := skipped.end()) < size:
         forms = DIGIT_FORMS if text[place] in "0123456789" else LETTER_FORMS
         found = forms.match(text, place)
-        place = (found and _HANDLERS[found.lastgroup](draft, found)) or words.word(draft, place)
+        came_to = (found and _HANDLERS[found.lastgroup](draft, found)) or words.word(draft, place)
+        # A reader that stood still would never end: what it cannot pass is left unread.
+        place = came_to if came_to > place else draft.leave(place, place + 1)

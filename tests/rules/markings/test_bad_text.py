@@ -127,3 +127,10 @@ def test_a_serial_number_keeps_the_letters_that_can_be_letters() -> None:
     reading = reading_of("DOT-3AL3000\nB12345")
     assert _serial(reading) == "B12345"
     assert reading.questions == ()
+
+
+def test_a_reader_that_stands_still_leaves_a_sign_unread_and_goes_on(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("cylinders.rules.markings.words.word", lambda _draft, place: place)
+    assert unread(reading_of("?? ?")) == ["?? ?"]
