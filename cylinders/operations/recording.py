@@ -9,6 +9,7 @@ from cylinders.queries.owner_rows import extra_rows
 from cylinders.queries.tested import known_cylinder, lab_standing, previous_tests
 from cylinders.rules import judgement
 from cylinders.rules.judgement import Judgement, TestBody, Verdict, symbol_of
+from cylinders.rules.month import Month
 
 
 def judge(
@@ -62,7 +63,9 @@ def attach(
     decided: str = "",
 ) -> None:
     """Let a record count: its mark becomes the cylinder's, and a bad verdict ends its service."""
-    month = f"{body.stamp.year:04d}-{body.stamp.month:02d}" if body.stamp else ""
+    # Where stamp and day of the test differ, the earlier counts: its period ends first.
+    tested = Month.of(body.date)
+    month = min(tested, Month(body.stamp.year, body.stamp.month)) if body.stamp else tested
     facts = RecordAttached(
         work_order=record.work_order_id,
         record=record.pk,
@@ -73,7 +76,7 @@ def attach(
         method=body.method,
         verdict=verdict.value,
         percent_permanent=str(record.answer["percent_permanent"] or ""),
-        month=month or body.date.strftime("%Y-%m"),
+        month=str(month),
         symbol=symbol_of(body),
         body_sha256=history.digest_of(record.body),
         supersedes=_still_standing(record.supersedes),

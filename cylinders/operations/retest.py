@@ -11,6 +11,7 @@ from cylinders.models import (
     ConsignmentLine,
     Cylinder,
     Lab,
+    Life,
     RecordState,
     TestRecord,
     WorkOrder,
@@ -18,7 +19,7 @@ from cylinders.models import (
 from cylinders.operations import recording, settling
 from cylinders.rules import judgement
 from cylinders.rules.judgement import TestBody, Verdict
-from cylinders.rules.judgement.ruling import worst_verdict
+from cylinders.rules.judgement.by_hand import still_holding, verdict_by_hand
 from cylinders.rules.refusal import Refused
 
 
@@ -85,10 +86,10 @@ def decide_held(
     at: dt.datetime,
     by: Actor,
 ) -> TestRecord:
-    """Decide on a record that contradicts something: attach it as its numbers say, or dismiss it.
+    """Decide on a record that contradicts something: let it count, or dismiss it.
 
-    Attaching never improves a verdict: what counts is the verdict of every check but those that
-    only asked for a person.
+    A person clears up what can be compared; see :mod:`cylinders.rules.judgement.by_hand`. Raises
+    :class:`Refused` where something is not known, or the cylinder is condemned here.
     """
     found = TestRecord.objects.filter(pk=record_id).values_list("cylinder_id", flat=True).first()
     if found is None:
@@ -107,7 +108,7 @@ def decide_held(
         settling.settle(record, cylinder, at=at, by=by)
         return record
     body = judgement.parse(judgement.loads(record.body))
-    verdict = _without_contradictions(record, body, cylinder)
+    verdict = _by_hand(record, body, cylinder)
     record.state, record.verdict, record.decided = RecordState.ATTACHED, verdict.value, True
     record.save(update_fields=["state", "verdict", "decided"])
     recording.attach(record, cylinder, body, verdict, decided=reason, at=at, by=by)
@@ -148,6 +149,21 @@ def order_at(lab: Lab, cylinder: Cylinder) -> WorkOrder:
     return line.work_order
 
 
-def _without_contradictions(record: TestRecord, body: TestBody, cylinder: Cylinder) -> Verdict:
+def _by_hand(record: TestRecord, body: TestBody, cylinder: Cylinder) -> Verdict:
+    if cylinder.life == Life.CONDEMNED:
+        raise Refused(
+            "cylinder_condemned",
+            "This cylinder is condemned. No record brings it back: dismiss this one.",
+            "49 CFR 180.205(i)",
+        )
     judged = recording.judge(body, record.lab, cylinder, on=record.received_at.date(), but=record)
-    return worst_verdict(ruling for ruling in judged.rulings if ruling.leads_to is not Verdict.HELD)
+    holding = still_holding(judged)
+    if holding:
+        raise Refused(
+            "still_unknown",
+            "Comparing does not settle this: "
+            + " ".join(finding.says for finding in holding)
+            + " Ask the lab for a record that says it, and dismiss this one.",
+            str(holding[0].cites),
+        )
+    return verdict_by_hand(judged, body)

@@ -180,3 +180,28 @@ def test_a_record_dated_after_today_is_no_pass() -> None:
     order, lab = at_the_lab()
     tomorrow = (ON + dt.timedelta(days=1)).isoformat()
     assert post(order, lab, date=tomorrow).record.verdict != "passed"
+
+
+def test_what_is_not_known_cannot_be_attached_by_hand() -> None:
+    order, lab = at_the_lab()
+    cylinder = makers.record_body()["cylinder"] | {"alloy": "6351-T6"}
+    record = post(order, lab, cylinder=cylinder).record
+    assert record.state == RecordState.HELD
+    refusal = refused(
+        "still_unknown",
+        lambda: retest.decide_held(
+            record_id=record.pk, attach=True, reason="looks fine", at=AT, by=BY
+        ),
+    )
+    assert "dismiss this one" in refusal.says
+    record.refresh_from_db()
+    assert record.state == RecordState.HELD
+
+
+def test_where_stamp_and_test_differ_the_earlier_month_counts() -> None:
+    order, lab = at_the_lab()
+    late = {"month": 12, "year": 2026, "symbol": None}
+    record = post(order, lab, stamp=late).record
+    retest.decide_held(record_id=record.pk, attach=True, reason="seen: 11 26", at=AT, by=BY)
+    assert makers.cylinder_of(order).requalified == "2026-11"
+    assert verify().ok
