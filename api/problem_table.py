@@ -160,7 +160,8 @@ TABLE = (
         409,
         "That record is not yours to take back",
         "It condemned or rejected a cylinder. Only a person at the shop may undo that.",
-        "Tell the shop; send a correction with the right readings for a person to decide on.",
+        "Tell the shop. A correction of a rejection waits for a person there; a condemned cylinder "
+        "stays condemned, whatever was mistyped.",
     ),
     ProblemType(
         "not_at_lab",

@@ -47,5 +47,5 @@ urlpatterns = [
     path("result-batches/<number:number>", OneBatch.as_view(), name="api-batch"),
     path("result-batches/<number:number>/lines", Lines.as_view(), name="api-batch-lines"),
     path("file-mappings/<mapping:name>", OneMapping.as_view(), name="api-mapping"),
-    re_path(r"^(?s:.*)\Z", Nothing.as_view(), name="api-nothing"),
+    re_path(r"^[\s\S]*\Z", Nothing.as_view(), name="api-nothing"),
 ]

@@ -122,8 +122,8 @@ def void_record(
     if record and record.verdict in (Verdict.CONDEMNED.value, Verdict.REJECTED.value):
         raise Refused(
             "void_needs_person",
-            f"{lab_reference} ended a cylinder's service. Tell the shop what went wrong; send a "
-            "correction with the right readings, which a person there decides on.",
+            f"{lab_reference} ended a cylinder's service. Tell the shop what went wrong: only a "
+            "person there decides what follows, and a condemned cylinder stays condemned.",
             "49 CFR 180.205(h)-(i)",
         )
     void = RecordVoid.objects.create(

@@ -227,8 +227,10 @@ def test_what_was_reported_is_kept_word_for_word(lab: Lab, order: WorkOrder) -> 
     ]
 
 
-def test_a_person_may_let_a_correction_count_that_waited(lab: Lab, order: WorkOrder) -> None:
-    record(lab, order, "R1", **CONDEMNED)
+def test_a_person_may_let_a_correction_of_a_rejection_count(lab: Lab, order: WorkOrder) -> None:
+    seen = {"internal": "fail", "external": "pass", "standard": "CGA C-6.1", "notes": "rust"}
+    rejected = {"visual": seen, "disposition": "rejected", "reason": "rust", "stamp": None}
+    assert record(lab, order, "R1", **rejected).verdict == "rejected"
     waiting = correct(lab, order, "C2", "R1")
     assert waiting.state == "held"
     staff = Actor("staff", "1")
@@ -237,8 +239,19 @@ def test_a_person_may_let_a_correction_count_that_waited(lab: Lab, order: WorkOr
     )
     assert ends(order)["states"] == {"C2": "attached", "R1": "superseded"}
     # The figures are mended; whether the cylinder serves again is not for a record to say.
-    assert Cylinder.objects.get(pk=order.cylinder_id).life == "condemned"
+    assert Cylinder.objects.get(pk=order.cylinder_id).life == "rejected"
     assert verify().ok
+
+
+def test_no_correction_brings_a_condemned_cylinder_back(lab: Lab, order: WorkOrder) -> None:
+    record(lab, order, "R1", **CONDEMNED)
+    waiting = correct(lab, order, "C2", "R1")
+    staff = Actor("staff", "1")
+    decide: Step = lambda: retest.decide_held(  # noqa: E731 - passed on below
+        record_id=waiting.pk, attach=True, reason="typed wrongly", at=NOON, by=staff
+    )
+    assert refusal(decide) == "cylinder_condemned"
+    assert ends(order)["states"] == {"C2": "held", "R1": "attached"}
 
 
 def test_a_dismissed_correction_leaves_the_record_as_it_was(lab: Lab, order: WorkOrder) -> None:
