@@ -6,22 +6,34 @@ digests were last seen outside this database. What it does not: that an entry wa
 """
 
 import datetime as dt
-import hashlib
 import json
-import unicodedata
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from django.db import transaction
 
-from cylinders import story
+from cylinders import chain, story
+from cylinders.chain import canonical, digest_of
 from cylinders.facts import Actor, Facts, Kind
 from cylinders.models import Cylinder
 from cylinders.models.history import ServiceEvent
 
+__all__ = [
+    "Entry",
+    "append",
+    "canonical",
+    "chain_problems",
+    "digest_of",
+    "events_held",
+    "export",
+    "lock",
+    "since",
+    "state",
+    "timeline",
+]
+
 _VERSION = 1
-_LEAF = b"\x00"
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,23 +46,6 @@ class Entry:
     by: str
     facts: Mapping[str, Any]
     digest: str
-
-
-def canonical(content: Mapping[str, Any]) -> str:
-    """The one JSON text of ``content``: sorted keys, no blanks, NFC text, no floats."""
-    text = json.dumps(
-        content,
-        sort_keys=True,
-        separators=(",", ":"),
-        ensure_ascii=False,
-        allow_nan=False,
-    )
-    return unicodedata.normalize("NFC", text)
-
-
-def digest_of(text: str) -> str:
-    """SHA-256 over a leaf prefix and the canonical text, in hexadecimal."""
-    return hashlib.sha256(_LEAF + text.encode()).hexdigest()
 
 
 def lock(cylinder_id: int) -> Cylinder:
@@ -128,30 +123,29 @@ def state(cylinder_id: int) -> story.State:
 
 def chain_problems(cylinder: Cylinder) -> Iterator[str]:
     """Each break in the chain of one cylinder, as a sentence; nothing when it is whole."""
-    previous, expected = "", 0
-    for event in _events(cylinder.pk):
-        expected += 1
-        where = f"cylinder {cylinder.pk}, event {event.sequence}"
-        if event.sequence != expected:
-            yield f"{where}: event {expected} is missing"
-            expected = event.sequence
-        if event.digest != digest_of(event.canonical):
-            yield f"{where}: its text no longer has the digest that was stored with it"
-        if not _columns_agree(event):
+    rows = list(_events(cylinder.pk))
+    for row in rows:
+        if not _columns_agree(row):
+            where = f"cylinder {cylinder.pk}, event {row.sequence}"
             yield f"{where}: its columns no longer say what its hashed text says"
-        if event.previous != previous:
-            yield f"{where}: it does not follow the event before it"
-        previous = event.digest
-    if (cylinder.events_held, cylinder.head) != (expected, previous):
-        yield (
-            f"cylinder {cylinder.pk}: its row counts {cylinder.events_held} events, "
-            f"its history ends with {expected}"
-        )
+    events = [chain.Event(row.canonical, row.digest) for row in rows]
+    yield from chain.problems(events, [_head(cylinder)])
+
+
+def export() -> Iterator[str]:
+    """Every event and head as lines that ``cylinders.chain`` checks by itself."""
+    rows = ServiceEvent.objects.order_by("cylinder_id", "sequence").iterator()
+    heads = [_head(cylinder) for cylinder in Cylinder.objects.order_by("pk")]
+    return chain.write((chain.Event(row.canonical, row.digest) for row in rows), heads)
 
 
 def events_held() -> int:
     """How many events there are in all."""
     return ServiceEvent.objects.count()
+
+
+def _head(cylinder: Cylinder) -> chain.Head:
+    return chain.Head(cylinder.pk, cylinder.events_held, cylinder.head)
 
 
 def _events(cylinder_id: int) -> Iterator[ServiceEvent]:

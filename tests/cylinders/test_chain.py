@@ -1,0 +1,115 @@
+"""The chain checked by itself: a file, the standard library, no Django."""
+
+import io
+import json
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from django.core.management import call_command
+
+from cylinders import chain
+from tests import makers
+
+ROOT = Path(chain.__file__).resolve().parent.parent
+Rows = list[dict[str, object]]
+
+
+@pytest.fixture
+def exported(db: None) -> str:
+    makers.take_down(makers.receive())
+    makers.receive(makers.make_customer("Ilse Barrow"), serial="B2")
+    out = io.StringIO()
+    call_command("history", stdout=out)
+    return out.getvalue()
+
+
+def check(path: Path, *words: str) -> "subprocess.CompletedProcess[str]":
+    """Run the one file where no package of ours can be found."""
+    command = [sys.executable, "-I", str(ROOT / "cylinders" / "chain.py"), str(path), *words]
+    return subprocess.run(command, cwd=path.parent, capture_output=True, text=True, check=False)
+
+
+def test_an_untouched_export_is_found_whole_by_the_one_file_alone(
+    exported: str, tmp_path: Path
+) -> None:
+    path = tmp_path / "history.jsonl"
+    path.write_text(exported, encoding="utf-8")
+    told = check(path)
+    assert (told.returncode, told.stderr) == (0, "")
+    assert "2 cylinders, 6 events: nothing altered." in told.stdout
+    seal = told.stdout.split()[-1]
+    assert check(path, "--seal", seal).returncode == 0
+    assert check(path, "--seal", "00").returncode == 1
+
+
+def test_it_imports_nothing_of_django() -> None:
+    code = "import sys, cylinders.chain; sys.exit(any(n.startswith('django') for n in sys.modules))"
+    assert subprocess.run([sys.executable, "-c", code], cwd=ROOT, check=False).returncode == 0
+
+
+def anew(rows: Rows) -> Rows:
+    """Somebody with everything in hand writes one chain anew, so that it is whole again."""
+    previous = ""
+    for row in rows:
+        if "text" in row and '"cylinder":' in str(row["text"]):
+            content = json.loads(str(row["text"]))
+            if content["sequence"] == 1:
+                previous = ""
+            content["previous"] = previous
+            content["by"] = "staff:9"
+            row["text"] = chain.canonical(content)
+            row["digest"] = previous = chain.digest_of(str(row["text"]))
+    heads = {
+        json.loads(str(row["text"]))["cylinder"]: row["digest"] for row in rows if "text" in row
+    }
+    for row in rows:
+        if "head" in row:
+            row["head"] = heads[row["cylinder"]]
+    return rows
+
+
+def cut(rows: Rows) -> Rows:
+    """The last event of the first cylinder is cut off, and its head set back."""
+    kept = [row for row in rows if '"sequence":5' not in str(row.get("text"))]
+    last = next(row for row in kept if '"sequence":4' in str(row.get("text")))
+    head = next(row for row in kept if "head" in row and row["events"] == 5)
+    head["events"], head["head"] = 4, last["digest"]
+    return kept
+
+
+@pytest.mark.parametrize("change", [anew, cut])
+def test_what_only_a_seal_can_show_is_shown_by_it(
+    exported: str, change: Callable[[Rows], Rows]
+) -> None:
+    events, heads = chain.read(exported.splitlines())
+    seal = chain.seal_of(heads)
+    lines = [json.dumps(row) for row in change([json.loads(x) for x in exported.splitlines()])]
+    events, heads = chain.read(lines)
+    assert list(chain.problems(events, heads)) == []
+    assert chain.seal_of(heads) != seal
+
+
+def test_a_broken_file_is_named_by_its_line() -> None:
+    with pytest.raises(ValueError, match="line 2"):
+        chain.read(['{"cylinder": 1, "events": 0, "head": ""}', "{"])
+
+
+def test_fifty_thousand_events_are_checked_in_a_second_of_processor_time() -> None:
+    from time import process_time  # noqa: PLC0415 - processor time: other tests must not count
+
+    events, previous = [], ""
+    for sequence in range(1, 20_001):
+        text = chain.canonical(
+            {"cylinder": 1, "sequence": sequence, "previous": previous, "facts": {"note": "x" * 60}}
+        )
+        previous = chain.digest_of(text)
+        events.append(chain.Event(text, previous))
+    best = 1e9
+    for _ in range(3):
+        began = process_time()
+        assert list(chain.problems(events, [chain.Head(1, 20_000, previous)])) == []
+        best = min(best, process_time() - began)
+    assert 20_000 / best >= 50_000, f"{20_000 / best:.0f} events a second"
