@@ -53,6 +53,7 @@ class State:
     use_gas: str = "air"
     bodies: dict[int, str] = field(default_factory=dict)
     records: dict[int, str] = field(default_factory=dict)
+    verdicts: dict[int, str] = field(default_factory=dict)
     fills: dict[int, tuple[str, str, str]] = field(default_factory=dict)
     tags: dict[str, tuple[str, int | None, bool]] = field(default_factory=dict)
 
@@ -77,6 +78,7 @@ def _received(state: State, facts: FactsDict) -> None:
 def _record_attached(state: State, facts: FactsDict) -> None:
     state.bodies[facts["record"]] = facts["body_sha256"]
     state.records[facts["record"]] = "attached"
+    state.verdicts[facts["record"]] = facts["verdict"]
     if facts["supersedes"] is not None:
         state.records[facts["supersedes"]] = "superseded"
     if facts["verdict"] == "passed":
@@ -93,6 +95,7 @@ def _record_attached(state: State, facts: FactsDict) -> None:
 def _record_held(state: State, facts: FactsDict) -> None:
     state.bodies[facts["record"]] = facts["body_sha256"]
     state.records[facts["record"]] = "held"
+    state.verdicts[facts["record"]] = facts["verdict"]
 
 
 def _record_dismissed(state: State, facts: FactsDict) -> None:

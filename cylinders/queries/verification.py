@@ -47,7 +47,7 @@ def problems_of(cylinder: Cylinder) -> list[str]:
     broken = list(history.chain_problems(cylinder))
     try:
         state = history.state(cylinder.pk)
-    except (KeyError, ValueError) as problem:
+    except (KeyError, TypeError, ValueError) as problem:
         return [*broken, f"cylinder {cylinder.pk}: its history cannot be told: {problem!r}"]
     return broken + list(_rows_against(cylinder, state))
 
@@ -70,6 +70,8 @@ def _rows_against(cylinder: Cylinder, state: State) -> Iterator[str]:
     yield from _compare(f"{where}, bodies of its test records", bodies, state.bodies)
     states = {pk: record.state for pk, record in records.items()}
     yield from _compare(f"{where}, states of its test records", states, state.records)
+    verdicts = {pk: record.verdict for pk, record in records.items()}
+    yield from _compare(f"{where}, verdicts of its test records", verdicts, state.verdicts)
     fills = {
         fill.pk: (fill.oxygen_fraction, fill.pressure, fill.pressure_unit)
         for fill in cylinder.fills.all()
