@@ -170,3 +170,11 @@ def test_a_tag_that_was_moved_behind_the_operations_is_found() -> None:
     other = makers.receive(serial="B2").cylinder
     Tag.objects.filter(pk=tag.pk).update(cylinder=other)
     assert [tag.code in problem for problem in scanning.tag_problems()] == [True]
+
+
+def test_a_retired_tag_that_was_made_blank_again_behind_the_operations_is_found() -> None:
+    tag = issue(Thing.cylinder(makers.receive().cylinder))
+    binding.retire(code=tag.code, reason="lost", at=AT, by=BY)
+    assert not list(scanning.tag_problems())
+    Tag.objects.filter(pk=tag.pk).update(state=TagState.MINTED)
+    assert [tag.code in problem for problem in scanning.tag_problems()] == [True]
