@@ -18,7 +18,8 @@ from tests.model.reach import Reach
 CANARIES = tuple(
     word for name, email, phone in OWNERS for word in (*name.split(), email, phone) if word
 )
-_NEWS_OF_THE_END = {"rejected", "condemned", "still_here"}
+#: What may be told of a condemned cylinder: that it is here, and how it ended. Never "ready".
+_NEWS_OF_THE_END = {"received", "rejected", "condemned", "still_here"}
 
 
 class Checks(Reach):

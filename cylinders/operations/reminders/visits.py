@@ -9,12 +9,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
-from cylinders.models import Cylinder, Declined, MessageKind, Notice, WorkOrder
+from cylinders.models import Cylinder, Declined, Life, MessageKind, Notice, WorkOrder
 from cylinders.operations.reminders.reasons import Checked, Why
 from cylinders.queries.shop_day import shop_day
 from cylinders.rules.stages import EXITS, Stage
 
 _OCCASION = "order "
+_READY = "ready"
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +40,7 @@ class News:
 _WORKING = frozenset({Stage.RECEIVED, Stage.TORN_DOWN, Stage.AT_LAB, Stage.BACK})
 NEWS = (
     News("received", _WORKING, days=2, since_arrival=True),
-    News("ready", frozenset({Stage.READY})),
+    News(_READY, frozenset({Stage.READY})),
     News("rejected", frozenset({Stage.REJECTED}), days=60),
     News("condemned", frozenset({Stage.CONDEMNED}), days=60),
     News("still_here", frozenset({Stage.READY}) | EXITS, after=30, days=30),
@@ -93,5 +94,7 @@ def check(row: Notice, cylinder: Cylinder) -> Checked:
     order = order_of(row)
     if order.cylinder_id != cylinder.pk or order.closed_at is not None:
         return Checked(why=Why.DONE)
+    if row.duty == _READY and cylinder.life != Life.IN_SERVICE:
+        return Checked(why=Why.LIFE)  # a late record has ended its life since
     still = Stage(order.stage) in _BY_NAME[row.duty].stages
     return Checked() if still else Checked(why=Why.LATER)

@@ -322,6 +322,17 @@ def test_news_that_is_no_longer_so_is_not_told() -> None:
     assert not [m for m in OFFICE.arrived if "received" in str(m.body)]
 
 
+def test_a_cylinder_that_was_condemned_after_it_was_ready_is_not_told_as_ready() -> None:
+    order = makers.receive(at=at("2026-11-02", 9))
+    run(at("2026-11-02", 10))
+    type(order).objects.filter(pk=order.pk).update(stage="ready", moved_at=at("2026-11-05", 9))
+    assert run(at("2026-11-05", 20)).planned == 1
+    Cylinder.objects.filter(pk=order.cylinder_id).update(life="condemned")
+    run(at("2026-11-06", 9))
+    assert not [m for m in OFFICE.arrived if "ready" in str(m.body)]
+    assert Notice.objects.get(duty="ready").why == Why.LIFE
+
+
 def test_a_message_that_cannot_be_written_keeps_no_other_from_going() -> None:
     first = at_home(makers.make_customer("Ada Wreck"), serial="A1")
     at_home(makers.make_customer("Bo Kelp"), serial="B2")
