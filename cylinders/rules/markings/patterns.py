@@ -44,12 +44,15 @@ _SYMBOL = rf"(?:(?:{_STAR}|\+)|(?:AE[ /]UE|UE[ /]AE|AE|UE|VE|FS|S|E|F|X|V|R){_EN
 _SYMBOLS = rf"(?:[ ]{{0,3}}{_SYMBOL}){{0,3}}"
 _CELL = r"[A-Z0-9?_]"
 
+#: two dates under each other ("06-08" over "03-05") are no square: a RIN of digits needs its slash
+_NO_SECOND_DATE = rf"(?![0-9]{{2}}(?:[ ]{{0,4}}\n[ ]{{0,8}}|[ ]{{1,4}})[0-9]{{2}}(?!{_CELL}))"
+
 # --- requalification ------------------------------------------------------------------------
 #: 9 A1/32 06   9A1/3206   9 A1 32 06   9 A1 <line> 32 06
 _ROWS = (
     rf"(?P<rows>(?P<rows_month>[0-9]{{1,2}})(?:{_GAP}|[-.]|(?=[A-Z][0-9]/))"
-    rf"\[?(?P<rows_top>{_CELL}{{2}})"
-    rf"(?P<rows_by>[ ]{{0,4}}[/\n][ ]{{0,8}}|[ ]{{1,4}})(?P<rows_bottom>{_CELL}{{2}})\]?"
+    rf"\[?{_NO_SECOND_DATE}(?P<rows_top>{_CELL}{{2}})"
+    rf"(?:[ ]{{0,4}}[/\n][ ]{{0,8}}|[ ]{{1,4}})(?P<rows_bottom>{_CELL}{{2}})\]?"
     rf"(?:{_GAP}|[-./]|(?<=/[0-9]{{2}}))(?P<rows_year>{_YEAR})(?P<rows_symbol>{_SYMBOLS}){_STOP})"
 )
 #: 9 A1 06 <line> 32

@@ -41,13 +41,10 @@ def joined(symbols: tuple[str, ...]) -> str | None:
 
 def in_rows(draft: Draft, match: re.Match[str]) -> int:
     """Read "9 A1/32 06": the square as two rows beside each other or on two lines."""
-    month, top, by, bottom, year, symbols = match.group(
-        "rows_month", "rows_top", "rows_by", "rows_bottom", "rows_year", "rows_symbol"
+    month, top, bottom, year, symbols = match.group(
+        "rows_month", "rows_top", "rows_bottom", "rows_year", "rows_symbol"
     )
-    rin = top + bottom[::-1]
-    if rin.isdigit() and "/" not in by:
-        return 0
-    return _add(draft, match, month, rin, year, symbols)
+    return _add(draft, match, month, top + bottom[::-1], year, symbols)
 
 
 def split(draft: Draft, match: re.Match[str]) -> int:

@@ -215,3 +215,24 @@ def test_a_container_mark_keeps_its_two_letters() -> None:
 def test_equal_readings_are_one_candidate() -> None:
     assert len(candidates("10", "-", "10", on=TODAY, country="US")) == 1
     assert len(candidates("9", "-", "8", on=TODAY, country="US")) == 0
+
+
+@pytest.mark.parametrize(
+    ("dates", "first"),
+    [("06-08\n03-05", "2008-06"), ("06-08 03-05", "2008-06"), ("03-05\n06-08", "2005-03")],
+)
+def test_two_dates_under_each_other_are_no_square_and_the_second_is_asked_about(
+    dates: str, first: str
+) -> None:
+    reading = reading_of(f"DOT-3AL3000\nZ12345\nM9999 {dates}")
+    assert str(reading.first_test) == first
+    assert "date_order" in asked(reading)
+    assert unread(reading) == []
+    assert reading.latest_requalification is None
+
+
+def test_a_square_of_digits_is_read_where_its_slash_says_so() -> None:
+    reading = reading_of("DOT-3AL3000\nZ12345\nM9999 06-08\n9 12/43 16")
+    mark = reading.latest_requalification
+    assert mark is not None
+    assert str(mark.date) == "2016-09"
