@@ -6,7 +6,7 @@ each operation must answer; after each step everything that is stored is held ag
     world       the model: dicts, the rules of the bench restated by hand, picks
     ground      how an operation is run, refused, made to fail; the tables emptied for each example
     checks      the nine invariants
-    intake, lab, assembly, ends, tags, reach, mail     the rules, by the step at the bench
+    intake, lab, assembly, ends, tags, reach, people    the rules, by the step at the bench
     machine     all of them in one
 
 The ordinary suite runs a bounded size, always the same. The long sizes by a command:

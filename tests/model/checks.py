@@ -12,7 +12,7 @@ from cylinders.queries.verification import verify
 from labels.models import Tag, TagState
 from labels.scanning import tag_problems
 from tests.model.ground import OWNERS
-from tests.model.reach import Reach
+from tests.model.people import People
 
 #: Words that must stand in no event and on no page that a stranger sees.
 CANARIES = tuple(
@@ -22,7 +22,7 @@ CANARIES = tuple(
 _NEWS_OF_THE_END = {"received", "rejected", "condemned", "still_here"}
 
 
-class Checks(Reach):
+class Checks(People):
     """What is stored, against the model and against itself."""
 
     @invariant()

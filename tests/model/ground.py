@@ -63,7 +63,11 @@ class Ground(RuleBasedStateMachine):
             owner = Customer.objects.create(
                 name=name, email=email, phone=phone, email_consent=bool(email)
             )
-            self.world.owners[owner.pk] = {"reachable": bool(email), "declined": False}
+            self.world.owners[owner.pk] = {
+                "reachable": bool(email),
+                "declined": False,
+                "erased": False,
+            }
         for rin, until in LABS:
             lab = Lab.objects.create(name=f"Lab {rin}", rin=rin, rin_valid_until=until)
             self.world.labs[lab.pk] = {"rin": rin, "until": until}

@@ -127,6 +127,7 @@ class Intake(Ground):
         condemned = self.world.cylinders[order.cylinder_id]["life"] == "condemned"
         self.world.orders[order.pk] = {
             "cylinder": order.cylinder_id,
+            "customer": order.customer_id,
             "stage": "condemned" if condemned else "received",
             "services": services,
             "empty": False,
