@@ -19,7 +19,7 @@ from labels.scanning import Named, ScanState, Unnamed
 
 #: Seconds for which a copy of the page may be shown; a wrong code is soon asked again.
 FRESH, FRESH_UNKNOWN = 60, 10
-_NOT_FOUND = 404
+_NOT_FOUND, _GONE = 404, 410
 _GAS = {"air": "Air", "nitrox": "Enriched air (nitrox)", "oxygen": "Oxygen"}
 _CLEAN = {True: "Yes", False: "No", None: "Not known"}
 
@@ -31,7 +31,8 @@ def public_page(request: HttpRequest, named: Named | Unnamed) -> HttpResponse:
     whole = named.state is ScanState.LIVE and named.kind in (TagKind.CYLINDER, TagKind.TEARDOWN)
     if not whole or named.cylinder is None:
         template = "status/part.html" if named.state is ScanState.LIVE else "status/unused.html"
-        return _page(request, template, _code(named), seconds=FRESH)
+        status = _GONE if named.state is ScanState.RETIRED else 200
+        return _page(request, template, _code(named), seconds=FRESH, status=status)
     return _page(request, "status/public.html", _facts(named, named.cylinder), seconds=FRESH)
 
 
