@@ -183,12 +183,17 @@ CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_WORKER_SOFT_SHUTDOWN_TIMEOUT = 20
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_BEAT_SCHEDULE_FILENAME = str(VAR_DIR / "beat-schedule")
+CELERY_IMPORTS = ["api.pages.once"]  # a task beside its operation, not in a tasks.py
 CELERY_BEAT_SCHEDULE = {
     "tick": {"task": "api.celery.tick", "schedule": crontab()},
     "sweep": {"task": "cylinders.tasks.sweep", "schedule": crontab()},
     "old-answers": {
         "task": "api.tasks.forget_old_answers",
         "schedule": crontab(hour="3", minute="17"),
+    },
+    "old-forms": {
+        "task": "api.pages.once.forget_old_forms",
+        "schedule": crontab(hour="3", minute="27"),
     },
     "batches": {"task": "api.tasks.go_on_with_batches", "schedule": crontab()},
 }

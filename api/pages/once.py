@@ -11,9 +11,11 @@ import json
 import secrets
 from collections.abc import Callable
 
+from celery import shared_task
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 from django.http import QueryDict
+from django.utils import timezone
 
 from api.models import SentForm
 from api.pages import lock
@@ -58,6 +60,12 @@ def act(
 def sweep(*, now: dt.datetime) -> int:
     """Drop answers that nobody will come back for; returns how many."""
     return SentForm.objects.filter(sent_at__lt=now - _KEPT).delete()[0]
+
+
+@shared_task(name="api.pages.once.forget_old_forms")
+def forget_old_forms() -> None:
+    """Sweep every night, though nobody signs in."""
+    sweep(now=timezone.now())
 
 
 def _key(user: User, path: str, sent: QueryDict) -> str:

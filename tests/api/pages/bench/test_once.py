@@ -6,6 +6,7 @@ import time_machine
 from django.db import connection
 from django.test import Client
 
+from api.celery import app
 from api.models import SentForm
 from api.pages import once
 from cylinders import history
@@ -96,6 +97,21 @@ def test_old_answers_are_swept_when_somebody_signs_in(desk: Desk) -> None:
         sent = {"username": "tessa", "password": "wet-gloves-7"}
         assert Client().post("/bench/login/", sent).status_code == 302
     assert SentForm.objects.count() == 0
+
+
+def test_old_answers_are_swept_every_night_though_nobody_signs_in(desk: Desk) -> None:
+    order = makers.receive()
+    desk.open(f"/bench/orders/{order.pk}/teardown/").press("empty", drained="on")
+    for day, kept in (("2026-11-26", 1), ("2026-12-05", 0)):
+        with time_machine.travel(f"{day} 03:17Z"):
+            once.forget_old_forms()
+        assert SentForm.objects.count() == kept
+
+
+def test_the_clock_wakes_only_tasks_that_the_worker_knows() -> None:
+    app.loader.import_default_modules()
+    woken = {entry["task"] for entry in app.conf.beat_schedule.values()}
+    assert woken <= set(app.tasks)
 
 
 @pytest.mark.both_engines
