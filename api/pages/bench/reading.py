@@ -1,5 +1,6 @@
 """A stamp as it was understood: marks, warnings, questions and what was not read."""
 
+import dataclasses
 import datetime as dt
 from typing import Any
 
@@ -9,10 +10,17 @@ from django.shortcuts import render
 from api.pages.page import StaffView
 from cylinders.models import Shop
 from cylinders.queries.owner_rows import extra_rows
-from cylinders.rules.markings import Reading, as_json, read
+from cylinders.rules.markings import Reading, Warned, as_json, read
 from cylinders.rules.stamp_due import answer
+from cylinders.rules.verdict import Citation
 
 LONGEST_STAMP = 600
+_CUT = Warned(
+    code="stamp_cut",
+    says=f"Only the first {LONGEST_STAMP} signs were read; the rest was left out. "
+    "Type only what is stamped on this cylinder.",
+    cites=Citation("a limit of this page"),
+)
 
 
 class ReadingFragment(StaffView):
@@ -26,10 +34,17 @@ class ReadingFragment(StaffView):
 
 
 def reading_of(text: str, *, on: dt.date) -> Reading:
-    """The reading of a stamp by the shop's country; a browser's line ends count as one sign."""
+    """The reading of a stamp by the shop's country; a browser's line ends count as one sign.
+
+    Of a text that is too long the first part is read, with a warning in front that says so.
+    """
     shop = Shop.objects.first()
-    plain = one_sign_a_line(text)[:LONGEST_STAMP]
-    return read(plain, on=on, country=shop.country if shop else "US")
+    plain = one_sign_a_line(text)
+    country = shop.country if shop else "US"
+    reading = read(plain[:LONGEST_STAMP], on=on, country=country)
+    if len(plain) <= LONGEST_STAMP:
+        return reading
+    return dataclasses.replace(reading, warnings=(_CUT, *reading.warnings))
 
 
 def one_sign_a_line(text: str) -> str:

@@ -208,3 +208,10 @@ def test_an_erased_person_is_no_owner_any_more(desk: Desk) -> None:
     privacy.erase(customer_id=odo.pk, reason="asked by letter", at=makers.NOON, by=by)
     assert "Erased person" not in _read(desk).text
     assert desk.press("receive", owner=f"Erased person {odo.pk} ({odo.pk})").status == 422
+
+
+def test_a_stamp_that_is_too_long_says_that_its_end_was_left_out(desk: Desk) -> None:
+    for extra, said in (("", False), ("\nCONDEMNED", True)):
+        sent = {"stamp": "DOT-3AL3000\n".ljust(600, "-") + extra}
+        told = desk.client.post("/bench/intake/reading/", sent).content.decode()
+        assert ("Only the first 600 signs were read" in told) is said
