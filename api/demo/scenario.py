@@ -7,6 +7,7 @@ from typing import Any
 
 from django.conf import settings
 from django.contrib.auth.models import User
+from django.db import transaction
 
 from api.demo import bench
 from api.demo.dates import fill_in, months_ago
@@ -60,9 +61,9 @@ def build(*, now: dt.datetime) -> World:
             "This database holds cylinders of a real shop. Set VAR_DIR to an empty folder."
         )
     if shop is None:
-        _people(things, today=now.date())
-        world = _world()
-        _cylinders(things, world, now=now)
+        with transaction.atomic():  # a run that is stopped leaves no half of a world behind
+            _people(things, today=now.date())
+            _cylinders(things, _world(), now=now)
     return _world()
 
 

@@ -32,3 +32,19 @@ def test_it_does_not_play_in_production(settings: Any) -> None:
     settings.PRODUCTION = True
     with pytest.raises(CommandError, match="production"):
         call_command("demo", "--once")
+
+
+def test_a_run_that_is_stopped_leaves_no_half_of_a_world(
+    settings: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    settings.VAR_DIR = tmp_path
+
+    def stopped(*_args: Any, **_named: Any) -> None:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patch:
+        patch.setattr("api.demo.bench.carry", stopped)
+        with pytest.raises(KeyboardInterrupt):
+            call_command("demo", "--once", stdout=io.StringIO())
+    assert not Shop.objects.exists()
+    call_command("demo", "--once", stdout=io.StringIO())
