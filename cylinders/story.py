@@ -35,6 +35,19 @@ MARKING_FIELDS = (
     "life_end",
 )
 
+#: What a part is; it never changes after it came off.
+PART_FIELDS = (
+    "kind",
+    "name",
+    "thread",
+    "outlet",
+    "serial",
+    "oxygen_clean",
+    "condition",
+    "shared_with",
+)
+INSPECTION_FIELDS = ("standard", "internal", "external", "threads", "result", "notes")
+
 
 @dataclass(slots=True)
 class State:
@@ -45,6 +58,8 @@ class State:
     life: str = "in_service"
     stages: dict[int, str] = field(default_factory=dict)
     parts: dict[int, str] = field(default_factory=dict)
+    made: dict[int, dict[str, object]] = field(default_factory=dict)
+    inspections: dict[int, dict[str, object]] = field(default_factory=dict)
     last_visual: str = ""
     last_thread_examination: str = ""
     last_oxygen_clean: str = ""
@@ -110,6 +125,7 @@ def _record_settled(state: State, facts: FactsDict) -> None:
 
 
 def _inspected(state: State, facts: FactsDict) -> None:
+    state.inspections[facts["inspection"]] = {name: facts[name] for name in INSPECTION_FIELDS}
     if facts["result"] == "passed":
         state.last_visual = facts["month"]
         state.move(facts, Stage.INSPECTED)
@@ -120,6 +136,8 @@ def _inspected(state: State, facts: FactsDict) -> None:
 
 def _part_removed(state: State, facts: FactsDict) -> None:
     state.parts[facts["part"]] = "bagged"
+    made = {name: facts[name] for name in PART_FIELDS if name != "kind"}
+    state.made[facts["part"]] = made | {"kind": facts["part_kind"]}
 
 
 def _part_fitted(state: State, facts: FactsDict) -> None:

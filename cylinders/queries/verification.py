@@ -1,11 +1,11 @@
 """Hold what is stored against what follows from the history, cylinder by cylinder."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from cylinders import history
 from cylinders.models import Cylinder
-from cylinders.story import MARKING_FIELDS, State
+from cylinders.story import INSPECTION_FIELDS, MARKING_FIELDS, PART_FIELDS, State
 
 _TOLD = (
     "life",
@@ -65,6 +65,15 @@ def _rows_against(cylinder: Cylinder, state: State) -> Iterator[str]:
     shared = dict(cylinder.shared_parts.values_list("pk", "whereabouts"))
     told_own = {part: place for part, place in state.parts.items() if part not in shared}
     yield from _compare(f"{where}, places of its parts", own, told_own)
+    made = {row.pop("pk"): row for row in cylinder.parts.values("pk", *PART_FIELDS)}
+    yield from _compare_each(f"{where}, part", made, state.made)
+    seen = {row.pop("pk"): row for row in cylinder.inspections.values("pk", *INSPECTION_FIELDS)}
+    yield from _compare_each(f"{where}, inspection", seen, state.inspections)
+    yield from _records_against(cylinder, state)
+
+
+def _records_against(cylinder: Cylinder, state: State) -> Iterator[str]:
+    where = f"cylinder {cylinder.pk}"
     records = {record.pk: record for record in cylinder.records.all()}
     bodies = {pk: history.digest_of(record.body) for pk, record in records.items()}
     yield from _compare(f"{where}, bodies of its test records", bodies, state.bodies)
@@ -77,6 +86,16 @@ def _rows_against(cylinder: Cylinder, state: State) -> Iterator[str]:
         for fill in cylinder.fills.all()
     }
     yield from _compare(f"{where}, fills", fills, state.fills)
+
+
+Rows = Mapping[int, Mapping[str, object]]
+
+
+def _compare_each(what: str, stored: Rows, told: Rows) -> Iterator[str]:
+    for pk in sorted(stored.keys() | told.keys()):
+        row, said = stored.get(pk, {}), told.get(pk, {})
+        for name in {**row, **said}:
+            yield from _compare(f"{what} {pk}, {name}", row.get(name), said.get(name))
 
 
 def _compare(what: str, stored: object, told: object) -> Iterator[str]:

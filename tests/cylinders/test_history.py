@@ -9,6 +9,7 @@ from django.db import DatabaseError, connection, transaction
 from cylinders import history
 from cylinders.facts import Actor, Kind, Ready
 from cylinders.models import Cylinder
+from cylinders.operations import inspection
 from cylinders.queries.verification import verify
 from tests import append_only, makers, settings
 
@@ -92,6 +93,9 @@ def test_what_was_altered_behind_the_triggers_is_found(statement: str, finds: st
         ("UPDATE cylinders_cylinder SET last_visual = '2026-11'", "last_visual"),
         ("UPDATE cylinders_workorder SET stage = 'ready'", "stages of its orders"),
         ("UPDATE cylinders_part SET whereabouts = 'fitted'", "places of its parts"),
+        ("UPDATE cylinders_part SET thread = 'M25x2'", "thread: stored as 'M25x2'"),
+        ("UPDATE cylinders_part SET serial = 'V2'", "serial: stored as 'V2'"),
+        ("UPDATE cylinders_part SET oxygen_clean = NOT oxygen_clean", "oxygen_clean: stored"),
     ],
 )
 def test_a_row_that_no_event_explains_is_found(statement: str, finds: str) -> None:
@@ -120,3 +124,33 @@ def test_times_are_kept_in_utc_whatever_zone_they_came_in() -> None:
     [entry] = history.timeline(order.cylinder_id)
     assert entry.at == makers.NOON
     assert verify().ok
+
+
+@pytest.mark.parametrize(
+    ("statement", "finds"),
+    [
+        ("UPDATE cylinders_inspection SET internal = 'fail'", "internal: stored as 'fail'"),
+        ("DELETE FROM cylinders_inspection", "internal: stored as None"),
+    ],
+)
+def test_an_inspection_that_was_altered_or_is_gone_is_found(statement: str, finds: str) -> None:
+    order = makers.receive(services=("visual",))
+    makers.take_down(order)
+    look = inspection.Look(
+        standard="CGA C-6.1",
+        internal="pass",
+        external="pass",
+        threads="pass",
+        sticker_removed=True,
+    )
+    inspection.record(
+        work_order_id=order.pk,
+        look=look,
+        on=makers.NOON.date(),
+        at=makers.NOON,
+        by=Actor("staff", "1"),
+    )
+    assert verify().ok
+    with connection.cursor() as cursor:
+        cursor.execute(statement)
+    assert finds in " ".join(verify().problems)
