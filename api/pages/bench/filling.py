@@ -125,7 +125,8 @@ class ContentsPrint(StaffView):
 
     def get(self, request: HttpRequest, pk: int, form: str) -> HttpResponse:
         """Render it."""
-        fill = Fill.objects.filter(work_order_id=pk).order_by("-pk").first()
+        order = WorkOrder.objects.filter(pk=pk).first()  # a number beyond the database finds none
+        fill = order and Fill.objects.filter(work_order=order).order_by("-pk").first()
         tag = (
             fill
             and Tag.objects.filter(

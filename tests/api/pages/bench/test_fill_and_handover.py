@@ -187,3 +187,9 @@ def test_a_condemned_cylinder_gets_its_tag_and_a_good_one_does_not(
     desk.open(f"/bench/orders/{counter.pk}/stop/")
     desk.press("condemn", reason="a bulge", marked="not yet", sure="on")
     assert desk.client.get(tag).content.startswith(b"%PDF")
+
+
+def test_the_label_of_a_visit_beyond_every_number_is_not_there(desk: Desk) -> None:
+    for number in ("0", "9" * 20):
+        answer = desk.client.get(f"/bench/orders/{number}/fill/label.pdf")
+        assert answer.status_code == 404
