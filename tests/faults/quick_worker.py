@@ -6,6 +6,7 @@ import os
 import django
 
 from api.celery import app
+from tests import mail_server
 
 __all__ = ["app"]
 
@@ -17,7 +18,7 @@ def hurry() -> None:
 
     from cylinders.operations.reminders import claiming, sending  # noqa: PLC0415 - the same
 
-    settings.EMAIL_BACKEND = "tests.faults.sweeper.SlowBackend"
+    mail_server.use(settings, mail_server.SLOW)
     for module in (claiming, sending):
         vars(module)["LEASE"] = dt.timedelta(seconds=2)
     claiming.UNSURE_FOR = dt.timedelta(seconds=2)

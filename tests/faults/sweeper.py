@@ -10,10 +10,12 @@ import django
 from django.conf import settings
 from django.core.mail import EmailMessage
 
+from tests import mail_server
+
 
 def main() -> None:
     django.setup()
-    settings.EMAIL_BACKEND = "tests.faults.sweeper.SlowBackend"
+    mail_server.use(settings, mail_server.SLOW)
 
     from cylinders.operations.reminders import sweep  # noqa: PLC0415 - Django is set up above
     from tests.post_office import plain_writer  # noqa: PLC0415 - the same

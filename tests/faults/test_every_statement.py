@@ -9,7 +9,7 @@ from pytest_django import Settings
 
 from cylinders.models import Cylinder, Notice, NoticeState
 from cylinders.queries.verification import problems_of
-from tests import makers
+from tests import mail_server, makers
 from tests.cylinders.operations.reminders.cast import at, at_home, open_shop, run
 from tests.faults.failing import FailsAt
 from tests.post_office import OFFICE
@@ -21,7 +21,7 @@ LONGEST = 400
 
 @pytest.fixture(autouse=True)
 def post_office(settings: Settings) -> Iterator[None]:
-    settings.EMAIL_BACKEND = "tests.post_office.Backend"
+    mail_server.use(settings, mail_server.FOLDING)
     OFFICE.empty()
     open_shop()
     yield

@@ -21,7 +21,7 @@ from cylinders.facts import Kind
 from cylinders.models import Notice, NoticeState
 from cylinders.operations import correction
 from cylinders.operations.reminders import plan, sweep
-from tests import makers
+from tests import mail_server, makers
 from tests.cylinders.operations.reminders.cast import BY, at, at_home, open_shop, run
 from tests.post_office import OFFICE, read_file, told
 
@@ -33,7 +33,7 @@ MINUTE = dt.timedelta(minutes=1)
 
 @pytest.fixture
 def post_office(settings: Settings) -> Iterator[None]:
-    settings.EMAIL_BACKEND = "tests.post_office.Backend"
+    mail_server.use(settings, mail_server.FOLDING)
     OFFICE.empty()
     open_shop()
     yield

@@ -47,7 +47,7 @@ class Ground(RuleBasedStateMachine):
         self.world = World()
         self.fail_at = 0
         self.client = Client()
-        self._settings = override_settings(EMAIL_BACKEND="tests.post_office.Backend")
+        self._settings = override_settings(**mail_server.named(mail_server.FOLDING))
 
     @initialize(far=st.tuples(*[st.integers(0, 30)] * 2))
     def open_the_house(self, far: tuple[int, ...]) -> None:

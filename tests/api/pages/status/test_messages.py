@@ -14,7 +14,7 @@ from api.models import StatusLink
 from cylinders import history
 from cylinders.models import Notice, NoticeState, Shop
 from cylinders.operations.reminders import plan, sweep
-from tests import makers
+from tests import mail_server, makers
 from tests.api.pages.status.cast import open_shop
 from tests.cylinders.operations.reminders.cast import at, at_home
 from tests.post_office import OFFICE
@@ -111,7 +111,7 @@ def test_one_message_is_stopped_and_stays_stopped(client: Client) -> None:
 def test_a_failed_message_is_tried_again_once_the_address_was_mended(
     client: Client, settings: Settings
 ) -> None:
-    settings.EMAIL_BACKEND = "tests.post_office.Backend"
+    mail_server.use(settings, mail_server.FOLDING)
     OFFICE.empty()
     cylinder = at_home()
 

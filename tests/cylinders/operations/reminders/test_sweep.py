@@ -16,7 +16,7 @@ from cylinders.operations import correction, handover, intake
 from cylinders.operations.reminders import Letter, outlook, plan, sweep
 from cylinders.operations.reminders.reasons import Why
 from cylinders.queries.verification import verify
-from tests import makers
+from tests import mail_server, makers
 from tests.cylinders.operations.reminders.cast import BY, LAST_DAY, at, at_home, open_shop, run
 from tests.post_office import OFFICE, plain_writer
 
@@ -25,7 +25,7 @@ pytestmark = [pytest.mark.both_engines, pytest.mark.django_db]
 
 @pytest.fixture(autouse=True)
 def post_office(settings: Settings) -> Iterator[None]:
-    settings.EMAIL_BACKEND = "tests.post_office.Backend"
+    mail_server.use(settings, mail_server.FOLDING)
     OFFICE.empty()
     open_shop()
     yield
