@@ -57,6 +57,8 @@ class State:
     owner: int | None = None
     life: str = "in_service"
     stages: dict[int, str] = field(default_factory=dict)
+    proven_empty: set[int] = field(default_factory=set)
+    stamps_agree: dict[int, bool] = field(default_factory=dict)
     parts: dict[int, str] = field(default_factory=dict)
     made: dict[int, dict[str, object]] = field(default_factory=dict)
     inspections: dict[int, dict[str, object]] = field(default_factory=dict)
@@ -122,6 +124,14 @@ def _record_settled(state: State, facts: FactsDict) -> None:
     for name in ("requalified", "requalified_symbol", "requalified_rin"):
         state.markings[name] = facts[name]
     state.last_thread_examination = facts["last_thread_examination"]
+
+
+def _proven_empty(state: State, facts: FactsDict) -> None:
+    state.proven_empty.add(facts["work_order"])
+
+
+def _stamp_compared(state: State, facts: FactsDict) -> None:
+    state.stamps_agree[facts["work_order"]] = facts["agrees"]
 
 
 def _inspected(state: State, facts: FactsDict) -> None:
@@ -213,10 +223,12 @@ def _mover(stage: Stage) -> Callable[[State, FactsDict], None]:
 #: kinds that are not listed change nothing but the story itself
 _TELLERS: dict[Kind, Callable[[State, FactsDict], None]] = {
     Kind.RECEIVED: _received,
+    Kind.PROVEN_EMPTY: _proven_empty,
     Kind.PART_REMOVED: _part_removed,
     Kind.TORN_DOWN: _mover(Stage.TORN_DOWN),
     Kind.SENT: _mover(Stage.AT_LAB),
     Kind.RETURNED: _mover(Stage.BACK),
+    Kind.STAMP_COMPARED: _stamp_compared,
     Kind.RECORD_ATTACHED: _record_attached,
     Kind.RECORD_HELD: _record_held,
     Kind.RECORD_DISMISSED: _record_dismissed,

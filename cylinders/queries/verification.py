@@ -61,6 +61,11 @@ def _rows_against(cylinder: Cylinder, state: State) -> Iterator[str]:
     yield from _compare(f"{where}, owner", cylinder.owner_id, state.owner)
     orders = dict(cylinder.work_orders.values_list("pk", "stage"))
     yield from _compare(f"{where}, stages of its orders", orders, state.stages)
+    empty = set(cylinder.work_orders.filter(proven_empty=True).values_list("pk", flat=True))
+    yield from _compare(f"{where}, orders proven empty", empty, state.proven_empty)
+    compared = cylinder.work_orders.filter(stamp_agrees__isnull=False)
+    agree = dict(compared.values_list("pk", "stamp_agrees"))
+    yield from _compare(f"{where}, stamps that agree", agree, state.stamps_agree)
     own = dict(cylinder.parts.values_list("pk", "whereabouts"))
     shared = dict(cylinder.shared_parts.values_list("pk", "whereabouts"))
     told_own = {part: place for part, place in state.parts.items() if part not in shared}

@@ -93,6 +93,8 @@ def test_what_was_altered_behind_the_triggers_is_found(statement: str, finds: st
         ("UPDATE cylinders_cylinder SET last_visual = '2026-11'", "last_visual"),
         ("UPDATE cylinders_workorder SET stage = 'ready'", "stages of its orders"),
         ("UPDATE cylinders_part SET whereabouts = 'fitted'", "places of its parts"),
+        ("UPDATE cylinders_workorder SET proven_empty = NOT proven_empty", "proven empty"),
+        ("UPDATE cylinders_workorder SET stamp_agrees = (1 = 1)", "stamps that agree"),
         ("UPDATE cylinders_part SET thread = 'M25x2'", "thread: stored as 'M25x2'"),
         ("UPDATE cylinders_part SET serial = 'V2'", "serial: stored as 'V2'"),
         ("UPDATE cylinders_part SET oxygen_clean = NOT oxygen_clean", "oxygen_clean: stored"),
