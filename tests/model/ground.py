@@ -16,7 +16,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize
 from cylinders.facts import Actor
 from cylinders.models import Customer, Lab, Shop
 from cylinders.rules.refusal import Refused
-from tests import append_only
+from tests import append_only, mail_server
 from tests.faults.failing import FailsAt
 from tests.model.world import World
 from tests.post_office import OFFICE

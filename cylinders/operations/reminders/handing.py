@@ -3,8 +3,11 @@
 import logging
 import smtplib
 from enum import StrEnum
+from typing import cast
 
-from django.core.mail import EmailMultiAlternatives, get_connection
+from django.core import mail
+from django.core.mail import EmailMultiAlternatives
+from django.core.mail.backends.base import BaseEmailBackend
 
 from cylinders.operations.reminders.letters import Letter
 
@@ -30,8 +33,7 @@ def hand_over(letter: Letter, *, message_id: str) -> tuple[Fate, str]:
     """
     try:
         message = _message(letter, message_id)
-        connection = get_connection()
-        message.connection = connection
+        connection = _mail_server()
     except ValueError as problem:
         return Fate.FAILED, f"cannot be put into a message ({type(problem).__name__})"
     try:
@@ -39,7 +41,7 @@ def hand_over(letter: Letter, *, message_id: str) -> tuple[Fate, str]:
     except (OSError, smtplib.SMTPException) as problem:
         return Fate.LATER, f"no connection to the mail server ({type(problem).__name__})"
     try:
-        message.send()
+        connection.send_messages([message])
     except (OSError, ValueError) as problem:
         fate = _fate(problem)
         log.warning("message %s: %s (%s)", message_id, fate, type(problem).__name__)
@@ -47,6 +49,11 @@ def hand_over(letter: Letter, *, message_id: str) -> tuple[Fate, str]:
     finally:
         _close(connection)
     return Fate.SENT, ""
+
+
+def _mail_server() -> BaseEmailBackend:
+    newer = getattr(mail, "mailers", None)  # Django 6.1 and later; the other name warns there
+    return cast("BaseEmailBackend", newer.default if newer else mail.get_connection())
 
 
 def _message(letter: Letter, message_id: str) -> EmailMultiAlternatives:
