@@ -155,8 +155,13 @@ class AtTheLab(Intake):
         held = [pk for pk, row in self.world.records.items() if row["state"] == "held"]
         pk = pick(held * 3 + [*self.world.records], number)
         row = self.world.records[pk]
+        condemned = self.world.cylinders[row["cylinder"]]["life"] == "condemned"
         record = self.do(
-            first(when(row["state"] != "held", "not_held"), when(not reason.strip(), "no_reason")),
+            first(
+                when(row["state"] != "held", "not_held"),
+                when(not reason.strip(), "no_reason"),
+                when(attach and condemned, "cylinder_condemned"),
+            ),
             lambda: retest.decide_held(
                 record_id=pk, attach=attach, reason=reason, at=self.world.now, by=BY
             ),

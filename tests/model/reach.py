@@ -83,7 +83,7 @@ class Reach(Tags):
         found = links.open_link(row["token"], at=self.world.now)
         sold = self.world.cylinders[row["cylinder"]]["owner"] != row["owner"]
         expected = first(
-            when(row["revoked"], "revoked"),
+            when(row["revoked"] or self.world.owners[row["owner"]]["erased"], "revoked"),
             when(sold, "sold"),
             when(row["expires"] <= self.world.now, "expired"),
         )
