@@ -76,6 +76,7 @@ class Draft:
         "alloy",
         "awaits",
         "clean",
+        "contested",
         "country",
         "inspector",
         "maker",
@@ -117,6 +118,8 @@ class Draft:
         self.maker: str | None = None
         self.inspector: str | None = None
         self.test_date: Month | None = None
+        #: two dates may be that of the first test: it was asked, and no later date settles it
+        self.contested = False
         self.symbol: str | None = None
         self.ree: Decimal | None = None
         self.alloy: str | None = None
@@ -146,7 +149,9 @@ class Draft:
     def date_open(self) -> bool:
         """Whether a date met now is that of the first test: a stamp is open and has none yet."""
         return (
-            self.test_date is None and not self.requalified and bool(self.pending or self.un_mode)
+            self.test_date is None
+            and not (self.requalified or self.contested)
+            and bool(self.pending or self.un_mode)
         )
 
     def runs(self) -> list[tuple[int, int]]:

@@ -17,6 +17,8 @@ from cylinders.rules.month import Month
 from cylinders.rules.verdict import Citation
 
 ORIGINAL_TEST = "original test"
+#: code of the question which of several dates is that of the first test
+FIRST_TEST = "first_test"
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +95,8 @@ class Reading:
     @property
     def first_test(self) -> Month | None:
         """Month of the first test, where one is stamped and may be believed."""
+        if any(question.code == FIRST_TEST for question in self.questions):
+            return None
         if self.original and self.original.test_date:
             return self.original.test_date
         if self.un and self.un.initial_date:

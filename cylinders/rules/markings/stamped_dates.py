@@ -18,7 +18,7 @@ from cylinders.rules.markings.dates import (
 )
 from cylinders.rules.markings.draft import Draft
 from cylinders.rules.markings.marks import DateMark, MegcMark
-from cylinders.rules.markings.reading import ORIGINAL_TEST
+from cylinders.rules.markings.reading import FIRST_TEST, ORIGINAL_TEST
 from cylinders.rules.markings.requalification import check_symbol, joined, symbols_of
 from cylinders.rules.month import Month
 
@@ -27,6 +27,8 @@ _NO_INSPECTOR = frozenset(
     {"UN", "H", "UW", "NRC", "RCP", "DATE", "TEST", "MFG", "BORN", "EXP", "DUE", "NEXT", "LAST"}
 )
 _FULL_YEAR, _SHORT_YEAR, _BOTH_FULL = 4, 2, 4
+#: a maker's mark has up to five characters; a few blanks may follow it
+_NEAR = 16
 
 
 def _ahead(draft: Draft, month: Month) -> bool:
@@ -70,6 +72,26 @@ def _first_test(draft: Draft, month: Month, symbols: tuple[str, ...]) -> None:
         check_symbol(draft, symbol)
 
 
+def _contest(draft: Draft, *rivals: str) -> None:
+    """Ask which date is that of the first test and keep none where another claims its place."""
+    if draft.test_date is None or str(draft.test_date) in rivals:
+        return
+    draft.ask(
+        FIRST_TEST,
+        "More than one date may be that of the first test. Which one is it?",
+        str(draft.test_date),
+        *rivals,
+    )
+    draft.test_date, draft.symbol, draft.contested = None, None, True
+
+
+def _beside_maker(draft: Draft, place: int) -> bool:
+    """Whether only blanks stand between the maker's mark and ``place``."""
+    maker = draft.maker
+    near = draft.text[max(0, place - _NEAR) : place].rstrip(" ")
+    return maker is not None and near.endswith(maker)
+
+
 def _alone(
     draft: Draft,
     month: Month,
@@ -86,6 +108,8 @@ def _alone(
     draft.marks.append(DateMark(month, order, role, (), written, inspector, letter, ahead))
     for symbol in symbols:
         check_symbol(draft, symbol)
+    if role in {ORIGINAL_TEST, UN_INITIAL}:
+        _contest(draft, str(month))
     _role_and_day(draft, month, role, ahead=ahead)
 
 
@@ -120,6 +144,8 @@ def pair(draft: Draft, match: re.Match[str]) -> int:
         found = [one for one in found if one.year_first]
     if not found:
         return _impossible(draft, match)
+    if _beside_maker(draft, match.start()):
+        _contest(draft, *(str(one.month) for one in found))
     if len(found) == 1 and found[0].coming is not None:
         _ask_century(draft, match, found[0], found[0].coming, joined(symbols))
     elif len(found) == 1:

@@ -236,3 +236,39 @@ def test_a_square_of_digits_is_read_where_its_slash_says_so() -> None:
     mark = reading.latest_requalification
     assert mark is not None
     assert str(mark.date) == "2016-09"
+
+
+@pytest.mark.parametrize(
+    ("text", "choices"),
+    [
+        ("DOT-3AL3000\nZ12345\n03-05\nM9999 06-08", ("2005-03", "2008-06", "2006-08")),
+        ("DOT-3AL3000\nZ12345\n03-05\nAB 6-08", ("2005-03", "2008-06")),
+        ("DOT-3AL3000\nZ12345\nM9999 07C08\n5C05", ("2008-07", "2005-05")),
+        ("DOT-3AL3000\nZ12345\nM9999 2008/06\n2005/03", ("2008-06", "2005-03")),
+    ],
+)
+def test_two_dates_that_claim_to_be_the_first_test_are_asked_about(
+    text: str, choices: tuple[str, ...]
+) -> None:
+    reading = reading_of(text)
+    assert reading.first_test is None
+    assert asked(reading)["first_test"] == choices
+
+
+def test_a_third_date_does_not_settle_which_one_was_the_first_test() -> None:
+    reading = reading_of("DOT-3AL3000\nZ12345\nM9999 07C08+\n5C05\n06-2010")
+    assert reading.first_test is None
+    assert reading.original is not None
+    assert reading.original.symbol is None
+
+
+def test_the_same_first_test_stamped_twice_is_no_contest() -> None:
+    reading = reading_of("DOT-3AL3000\nZ12345\nM9999 07C08\n7C08")
+    assert reading.first_test == Month(2008, 7)
+    assert "first_test" not in asked(reading)
+
+
+def test_two_initial_dates_of_a_un_stamp_are_asked_about() -> None:
+    reading = reading_of("UN ISO 7866 PW200BAR PH300BAR V11.1L Z12345 2008/06 2005/03")
+    assert reading.first_test is None
+    assert asked(reading)["first_test"] == ("2008-06", "2005-03")
