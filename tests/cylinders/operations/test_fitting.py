@@ -152,13 +152,13 @@ def offer_is_out_of_order(order: WorkOrder, part: Part) -> bool:
 def test_a_valve_service_is_recorded_with_what_went_in() -> None:
     order, [valve, boot] = inspected()
 
-    def service(part: Part = valve, o_rings: str = "2 x 014 FKM", *, fit: bool = True) -> Part:
+    def service(part: Part = valve, o_rings: str = "2 x 014 FKM") -> Part:
         return reassembly.service_part(
             work_order_id=order.pk,
             part_id=part.pk,
             o_rings=o_rings,
             lubricant="oxygen-compatible grease",
-            oxygen_compatible=fit,
+            oxygen_compatible=True,
             hand_wheel="kept",
             on=ON,
             at=AT,
@@ -169,10 +169,30 @@ def test_a_valve_service_is_recorded_with_what_went_in() -> None:
     refused("no_o_rings", lambda: service(o_rings=""))
     assert service().serviced == "2026-11"
     assert makers.cylinder_of(order).last_valve_service == "2026-11"
-    Part.objects.filter(pk=valve.pk).update(oxygen_clean=True)
-    refused("not_oxygen_compatible", lambda: service(fit=False))
     stranger = inspected("B2")[1][0]
     refused("unknown_part", lambda: service(stranger))
+
+
+def test_an_oxygen_clean_valve_takes_oxygen_compatible_rings_only() -> None:
+    order = makers.receive(services=("visual",))
+    teardown.prove_empty(work_order_id=order.pk, how="no hiss", at=AT, by=BY)
+    clean = teardown.Removal(kind="valve", thread="3/4-14 NPSM", oxygen_clean=True)
+    valve = teardown.remove_part(work_order_id=order.pk, removal=clean, at=AT, by=BY)
+    teardown.finish(work_order_id=order.pk, outside="sound", travel_plug=True, at=AT, by=BY)
+    refused(
+        "not_oxygen_compatible",
+        lambda: reassembly.service_part(
+            work_order_id=order.pk,
+            part_id=valve.pk,
+            o_rings="2 x 014",
+            lubricant="silicone",
+            oxygen_compatible=False,
+            hand_wheel="kept",
+            on=ON,
+            at=AT,
+            by=BY,
+        ),
+    )
 
 
 @pytest.mark.both_engines
