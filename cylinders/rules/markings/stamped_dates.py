@@ -2,10 +2,8 @@
 
 import re
 
-from cylinders.rules.markings import sources
+from cylinders.rules.markings import first_test, sources
 from cylinders.rules.markings.dates import (
-    BARE_FLOOR,
-    FLOORS,
     NEXT_DUE_ROLES,
     US_ORDER,
     VISUAL_CH,
@@ -18,7 +16,7 @@ from cylinders.rules.markings.dates import (
 )
 from cylinders.rules.markings.draft import Draft
 from cylinders.rules.markings.marks import DateMark, MegcMark
-from cylinders.rules.markings.reading import FIRST_TEST, ORIGINAL_TEST
+from cylinders.rules.markings.reading import ORIGINAL_TEST
 from cylinders.rules.markings.requalification import check_symbol, joined, symbols_of
 from cylinders.rules.month import Month
 
@@ -27,19 +25,6 @@ _NO_INSPECTOR = frozenset(
     {"UN", "H", "UW", "NRC", "RCP", "DATE", "TEST", "MFG", "BORN", "EXP", "DUE", "NEXT", "LAST"}
 )
 _FULL_YEAR, _SHORT_YEAR, _BOTH_FULL = 4, 2, 4
-#: a maker's mark has up to five characters; a few blanks may follow it
-_NEAR = 16
-
-
-def _ahead(draft: Draft, month: Month) -> bool:
-    """Whether ``month`` begins after the month of the day asked about."""
-    return (month.year, month.month) > (draft.on.year, draft.on.month)
-
-
-def _floor(draft: Draft) -> int:
-    """Return the first year that the open stamp's authority can have stamped."""
-    authority = draft.pending[0].authority if draft.pending else None
-    return FLOORS.get(authority or "", BARE_FLOOR)
 
 
 def _impossible(draft: Draft, match: re.Match[str]) -> int:
@@ -48,48 +33,6 @@ def _impossible(draft: Draft, match: re.Match[str]) -> int:
         "impossible_date", f"{match[0].strip()} is no month and year", sources.ORIGINAL_MARKS
     )
     return draft.leave(match.start(), match.end())
-
-
-def _first_test(draft: Draft, month: Month, symbols: tuple[str, ...]) -> None:
-    """Take ``month`` as that of the first test, unless it lies ahead."""
-    draft.close()
-    if _ahead(draft, month):
-        draft.warn(
-            "first_test_ahead",
-            f"First test {month} lies after {draft.on}: it is refused",
-            sources.ORIGINAL_MARKS,
-        )
-        return
-    if month.year < _floor(draft):
-        draft.warn(
-            "first_test_before_authority",
-            f"First test {month} is older than the authority stamped with it",
-            sources.CENTURY,
-        )
-    draft.test_date = month
-    draft.symbol = joined(symbols)
-    for symbol in symbols:
-        check_symbol(draft, symbol)
-
-
-def _contest(draft: Draft, *rivals: str) -> None:
-    """Ask which date is that of the first test and keep none where another claims its place."""
-    if draft.test_date is None or str(draft.test_date) in rivals:
-        return
-    draft.ask(
-        FIRST_TEST,
-        "More than one date may be that of the first test. Which one is it?",
-        str(draft.test_date),
-        *rivals,
-    )
-    draft.test_date, draft.symbol, draft.contested = None, None, True
-
-
-def _beside_maker(draft: Draft, place: int) -> bool:
-    """Whether only blanks stand between the maker's mark and ``place``."""
-    maker = draft.maker
-    near = draft.text[max(0, place - _NEAR) : place].rstrip(" ")
-    return maker is not None and near.endswith(maker)
 
 
 def _alone(
@@ -103,13 +46,13 @@ def _alone(
     letter: str | None = None,
 ) -> None:
     """Add a date that belongs to no other mark, and what there is to say of it."""
-    ahead = _ahead(draft, month)
+    ahead = first_test.ahead(draft, month)
     written = joined(symbols)
     draft.marks.append(DateMark(month, order, role, (), written, inspector, letter, ahead))
     for symbol in symbols:
         check_symbol(draft, symbol)
     if role in {ORIGINAL_TEST, UN_INITIAL}:
-        _contest(draft, str(month))
+        first_test.contest(draft, str(month))
     _role_and_day(draft, month, role, ahead=ahead)
 
 
@@ -135,17 +78,16 @@ def pair(draft: Draft, match: re.Match[str]) -> int:
     symbols = symbols_of(written)
     us_stamp = draft.date_open and bool(draft.pending) and draft.country in US_ORDER
     if us_stamp and len(second) == _SHORT_YEAR:
-        month = month_of(first, year_of(second, on=draft.on, floor=_floor(draft)))
+        month = month_of(first, year_of(second, on=draft.on, floor=first_test.floor(draft)))
         if month is not None:
-            _first_test(draft, month, symbols)
+            first_test.take(draft, month, symbols)
             return match.end()
     found = candidates(first, by, second, on=draft.on, country=draft.country)
     if "F" in symbols:
         found = [one for one in found if one.year_first]
     if not found:
         return _impossible(draft, match)
-    if _beside_maker(draft, match.start()):
-        _contest(draft, *(str(one.month) for one in found))
+    first_test.claim(draft, match.start(), *(one.month for one in found))
     if len(found) == 1 and found[0].coming is not None:
         _ask_century(draft, match, found[0], found[0].coming, joined(symbols))
     elif len(found) == 1:
@@ -183,10 +125,11 @@ def full(draft: Draft, match: re.Match[str]) -> int:
     symbols = symbols_of(written)
     container = {"AE/UE", "UE/AE"}.intersection(symbols)
     if container:
-        draft.marks.append(MegcMark(month, container.pop(), _ahead(draft, month)))
+        draft.marks.append(MegcMark(month, container.pop(), first_test.ahead(draft, month)))
     elif draft.date_open:
-        _first_test(draft, month, symbols)
+        first_test.take(draft, month, symbols)
     else:
+        first_test.claim(draft, match.start(), month)
         order = f"YYYY{by}{'M' * len(number)}"
         _alone(draft, month, order, symbols, role=UN_INITIAL if by == "/" else None)
     return match.end()
@@ -200,8 +143,9 @@ def late(draft: Draft, match: re.Match[str]) -> int:
         return _impossible(draft, match)
     symbols = symbols_of(written)
     if draft.date_open:
-        _first_test(draft, month, symbols)
+        first_test.take(draft, month, symbols)
     else:
+        first_test.claim(draft, match.start(), month)
         _alone(draft, month, f"{'M' * len(number)}{by}YYYY", symbols, role=None)
     return match.end()
 
@@ -211,11 +155,11 @@ def letter(draft: Draft, match: re.Match[str]) -> int:
     number, mark, year, written = match.group(
         "letter_month", "letter_mark", "letter_year", "letter_symbol"
     )
-    month = Month(year_of(year, on=draft.on, floor=_floor(draft)), int(number))
+    month = Month(year_of(year, on=draft.on, floor=first_test.floor(draft)), int(number))
     symbols = symbols_of(written)
     if draft.date_open:
         draft.inspector = mark
-        _first_test(draft, month, symbols)
+        first_test.take(draft, month, symbols)
     else:
         order = f"{'M' * len(number)}{mark}YY"
         _alone(draft, month, order, symbols, role=ORIGINAL_TEST, letter=mark)
@@ -235,7 +179,7 @@ def inspected(draft: Draft, match: re.Match[str]) -> int:
     symbols = symbols_of(written)
     if draft.date_open:
         _take_inspector(draft, match.start(), inspector)
-        _first_test(draft, month, symbols)
+        first_test.take(draft, month, symbols)
     else:
         _alone(draft, month, "M-YY", symbols, role=ORIGINAL_TEST, inspector=inspector)
     return match.end()
@@ -268,7 +212,7 @@ def _inspected_month(draft: Draft, first: str, second: str) -> Month | None:
     if draft.pending:
         if len(second) != _SHORT_YEAR:
             return None
-        return month_of(first, year_of(second, on=draft.on, floor=_floor(draft)))
+        return month_of(first, year_of(second, on=draft.on, floor=first_test.floor(draft)))
     found = candidates(first, "-", second, on=draft.on, country=draft.country)
     return found[0].month if len(found) == 1 else None
 

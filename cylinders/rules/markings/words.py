@@ -13,8 +13,6 @@ _NOT_LEGIBLE = re.compile(
 )
 #: letters, a blank, a number, alone on their line
 _PARTED = re.compile(r"([A-Z]{1,4})[ ]{1,3}([0-9][0-9A-Z]{1,15})(?=[ ]{0,8}(?:\n|\Z))")
-#: letters, a blank, a number, alone on their line
-_PARTED = re.compile(r"([A-Z]{1,4})[ ]{1,3}([0-9][0-9A-Z]{1,15})(?=[ ]{0,8}(?:\n|\Z))")
 _MAKER = re.compile(r"[A-Z]{1,4}")
 #: what may follow a maker's symbol: the end of the line, or the inspector's mark with a date
 _AFTER_MAKER = re.compile(

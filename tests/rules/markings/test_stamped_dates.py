@@ -272,3 +272,10 @@ def test_two_initial_dates_of_a_un_stamp_are_asked_about() -> None:
     reading = reading_of("UN ISO 7866 PW200BAR PH300BAR V11.1L Z12345 2008/06 2005/03")
     assert reading.first_test is None
     assert asked(reading)["first_test"] == ("2008-06", "2005-03")
+
+
+@pytest.mark.parametrize("beside", ["06-2008", "2008-06", "2008/06"])
+def test_a_full_date_beside_the_maker_contests_an_earlier_bare_one(beside: str) -> None:
+    reading = reading_of(f"DOT-3AL3000\nZ12345\n03-05\nM9999 {beside}")
+    assert reading.first_test is None
+    assert set(asked(reading)["first_test"]) == {"2005-03", "2008-06"}
