@@ -53,6 +53,11 @@ class Actor:
     kind: str
     ref: str
 
+    @property
+    def staff_id(self) -> int | None:
+        """The number of the member of staff, or None for anybody else."""
+        return int(self.ref) if self.kind == "staff" else None
+
     def __str__(self) -> str:
         """``kind:ref``, as it stands in the history."""
         return f"{self.kind}:{self.ref}"

@@ -13,7 +13,6 @@ from cylinders import history
 from cylinders.facts import Actor, PartFitted, PartRefused
 from cylinders.models import Cylinder, Gas, Part, PartKind, Whereabouts, WorkOrder
 from cylinders.operations import visit
-from cylinders.operations.reassembly import staff_id
 from cylinders.rules.matching import (
     Match,
     PartFacts,
@@ -127,7 +126,7 @@ def _take_from_bag(part: Part, at: dt.datetime, by: Actor) -> bool:
         whereabouts=Whereabouts.FITTED,
         settled_how="fitted",
         settled_at=at,
-        settled_by_id=staff_id(by),
+        settled_by_id=by.staff_id,
     )
     return bool(taken)
 

@@ -42,6 +42,7 @@ def hand_over(*, work_order_id: int, to_owner: bool, at: dt.datetime, by: Actor)
         whereabouts=Whereabouts.ACCOUNTED,
         settled_how="handed over with the cylinder",
         settled_at=at,
+        settled_by_id=by.staff_id,
     )
     visit.move(order, Step.HAND_OVER, at=at)
     order.closed_at = at

@@ -53,7 +53,7 @@ def add_row(
     Raises :class:`Refused` for a name of the wrong shape, for figures that cannot be, without the
     text that is cited or without a reason, and for anybody but a member of staff.
     """
-    if by.kind != "staff":
+    if by.staff_id is None:
         raise Refused("not_staff", "Only the shop's own people enter figures.")
     _check_name(subject, name)
     if not cites.strip() or not reason.strip():
@@ -72,7 +72,7 @@ def add_row(
         expires=figures.expires,
         reason=reason[:200],
         entered_at=at,
-        entered_by_id=int(by.ref),
+        entered_by_id=by.staff_id,
     )
 
 

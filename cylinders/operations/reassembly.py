@@ -88,7 +88,7 @@ def account_part(
         whereabouts=Whereabouts.ACCOUNTED,
         settled_how=f"{ENDINGS[how]}: {note}"[:200],
         settled_at=at,
-        settled_by_id=staff_id(by),
+        settled_by_id=by.staff_id,
     )
     if not settled:
         raise Refused("not_in_its_bag", f"The {part} is {part.get_whereabouts_display()} already.")
@@ -118,11 +118,6 @@ def finish(*, work_order_id: int, at: dt.datetime, by: Actor) -> WorkOrder:
     )
     history.append(cylinder, facts, at=at, by=by)
     return order
-
-
-def staff_id(by: Actor) -> int | None:
-    """The number of the member of staff that ``by`` is, or None for anybody else."""
-    return int(by.ref) if by.kind == "staff" else None
 
 
 def _part_of(order: WorkOrder, part_id: int) -> Part:

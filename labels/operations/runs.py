@@ -54,7 +54,7 @@ def start(
         defaults={
             "printer": printer,
             "started_at": at,
-            "started_by_id": int(by.ref) if by.kind == "staff" else None,
+            "started_by_id": by.staff_id,
             "count": count,
         },
     )

@@ -330,6 +330,7 @@ def test_oxygen_cleanness_is_given_and_lost_in_words() -> None:
 
 
 def test_a_condemned_cylinder_leaves_with_its_bags_and_is_never_worked_on_again() -> None:
+    makers.technician_one()
     order = makers.receive(services=("visual",))
     makers.take_down(order)
     condemnation.condemn(
@@ -340,7 +341,8 @@ def test_a_condemned_cylinder_leaves_with_its_bags_and_is_never_worked_on_again(
         by=BY,
     )
     handover.hand_over(work_order_id=order.pk, to_owner=True, at=AT, by=BY)
-    assert set(Part.objects.values_list("whereabouts", flat=True)) == {"accounted"}
+    told = set(Part.objects.values_list("whereabouts", "settled_by__username"))
+    assert told == {("accounted", "tessa")}
     again = intake.receive_again(
         cylinder_id=order.cylinder_id, arrival=intake.Arrival(), at=AT, by=BY
     )
