@@ -68,7 +68,9 @@ class State:
     last_valve_service: str = ""
     oxygen_clean: bool | None = None
     use_gas: str = "air"
+    decoded: str = ""
     bodies: dict[int, str] = field(default_factory=dict)
+    answers: dict[int, str] = field(default_factory=dict)
     records: dict[int, str] = field(default_factory=dict)
     verdicts: dict[int, str] = field(default_factory=dict)
     fills: dict[int, tuple[str, str, str]] = field(default_factory=dict)
@@ -82,6 +84,7 @@ class State:
 
 def _received(state: State, facts: FactsDict) -> None:
     state.markings = {name: facts["markings"][name] for name in MARKING_FIELDS}
+    state.decoded = facts["decoded_sha256"]
     state.owner = facts["owner"]
     state.use_gas = facts["use_gas"]
     state.oxygen_clean = facts["oxygen_clean"]
@@ -94,6 +97,7 @@ def _received(state: State, facts: FactsDict) -> None:
 
 def _record_attached(state: State, facts: FactsDict) -> None:
     state.bodies[facts["record"]] = facts["body_sha256"]
+    state.answers[facts["record"]] = facts["answer_sha256"]
     state.records[facts["record"]] = "attached"
     state.verdicts[facts["record"]] = facts["verdict"]
     if facts["supersedes"] is not None:
@@ -111,6 +115,7 @@ def _record_attached(state: State, facts: FactsDict) -> None:
 
 def _record_held(state: State, facts: FactsDict) -> None:
     state.bodies[facts["record"]] = facts["body_sha256"]
+    state.answers[facts["record"]] = facts["answer_sha256"]
     state.records[facts["record"]] = "held"
     state.verdicts[facts["record"]] = facts["verdict"]
 

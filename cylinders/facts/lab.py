@@ -39,7 +39,8 @@ class Returned(Facts):
 class RecordAttached(Facts):
     """A lab's test record was judged and belongs to this cylinder from now on.
 
-    ``body_sha256`` is the digest of the body exactly as stored; ``verdict`` is the service's own.
+    ``body_sha256`` is the digest of the body exactly as stored, ``answer_sha256`` that of the
+    judgement in its canonical text; ``verdict`` is the service's own.
     """
 
     kind: ClassVar[Kind] = Kind.RECORD_ATTACHED
@@ -55,6 +56,7 @@ class RecordAttached(Facts):
     month: str
     symbol: str
     body_sha256: str
+    answer_sha256: str
     supersedes: int | None = None
     decided: str = ""
     thread_examined: bool = False
@@ -72,6 +74,7 @@ class RecordHeld(Facts):
     verdict: str
     why: list[str]
     body_sha256: str
+    answer_sha256: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,13 +36,17 @@ class Markings:
 
 @dataclass(frozen=True, slots=True)
 class Received(Facts):
-    """A cylinder was dropped off; ``new`` when the service had not met it before."""
+    """A cylinder was dropped off; ``new`` when the service had not met it before.
+
+    ``decoded_sha256`` is the digest of the whole reading of its stamp, kept beside the markings.
+    """
 
     kind: ClassVar[Kind] = Kind.RECEIVED
     work_order: int
     owner: int
     new: bool
     markings: Markings
+    decoded_sha256: str
     services: list[str] = field(default_factory=list)
     last_visual: str = ""
     last_oxygen_clean: str = ""

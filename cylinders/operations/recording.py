@@ -48,6 +48,7 @@ def note_held(
         verdict=record.verdict,
         why=why,
         body_sha256=history.digest_of(record.body),
+        answer_sha256=history.digest_of(history.canonical(record.answer)),
     )
     history.append(cylinder, facts, at=at, by=by)
 
@@ -79,6 +80,7 @@ def attach(
         month=str(month),
         symbol=symbol_of(body),
         body_sha256=history.digest_of(record.body),
+        answer_sha256=history.digest_of(history.canonical(record.answer)),
         supersedes=_still_standing(record.supersedes),
         decided=decided,
         thread_examined=bool(body.eddy_current and body.eddy_current.result == "pass"),

@@ -59,6 +59,8 @@ def _rows_against(cylinder: Cylinder, state: State) -> Iterator[str]:
     for name in _TOLD:
         yield from _compare(f"{where}, {name}", getattr(cylinder, name), getattr(state, name))
     yield from _compare(f"{where}, owner", cylinder.owner_id, state.owner)
+    decoded = history.digest_of(history.canonical(cylinder.decoded))
+    yield from _compare(f"{where}, reading of its stamp", decoded, state.decoded)
     orders = dict(cylinder.work_orders.values_list("pk", "stage"))
     yield from _compare(f"{where}, stages of its orders", orders, state.stages)
     empty = set(cylinder.work_orders.filter(proven_empty=True).values_list("pk", flat=True))
@@ -82,6 +84,10 @@ def _records_against(cylinder: Cylinder, state: State) -> Iterator[str]:
     records = {record.pk: record for record in cylinder.records.all()}
     bodies = {pk: history.digest_of(record.body) for pk, record in records.items()}
     yield from _compare(f"{where}, bodies of its test records", bodies, state.bodies)
+    answers = {
+        pk: history.digest_of(history.canonical(record.answer)) for pk, record in records.items()
+    }
+    yield from _compare(f"{where}, judgements of its test records", answers, state.answers)
     states = {pk: record.state for pk, record in records.items()}
     yield from _compare(f"{where}, states of its test records", states, state.records)
     verdicts = {pk: record.verdict for pk, record in records.items()}

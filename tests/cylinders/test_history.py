@@ -91,6 +91,7 @@ def test_what_was_altered_behind_the_triggers_is_found(statement: str, finds: st
     [
         ("UPDATE cylinders_cylinder SET life = 'in_service', serial = 'X1'", "serial"),
         ("UPDATE cylinders_cylinder SET last_visual = '2026-11'", "last_visual"),
+        ("""UPDATE cylinders_cylinder SET decoded = '{"marks": []}'""", "reading of its stamp"),
         ("UPDATE cylinders_workorder SET stage = 'ready'", "stages of its orders"),
         ("UPDATE cylinders_part SET whereabouts = 'fitted'", "places of its parts"),
         ("UPDATE cylinders_workorder SET proven_empty = NOT proven_empty", "proven empty"),

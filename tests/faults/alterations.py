@@ -44,6 +44,8 @@ _ROWS: tuple[tuple[str, str, tuple[object, ...]], ...] = (
     ("cylinders_testrecord", "state", ("held", "attached", "dismissed")),
     ("cylinders_testrecord", "verdict", ("passed", "held", "condemned")),
     ("cylinders_testrecord", "body", ("{}",)),
+    ("cylinders_testrecord", "answer", ('{"verdict": "passed", "checks": []}',)),
+    ("cylinders_cylinder", "decoded", ('{"marks": [{"refillable": true}]}',)),
     ("cylinders_fill", "oxygen_fraction", ("0.36", "0.20")),
     ("cylinders_fill", "pressure", ("3300",)),
     ("cylinders_fill", "pressure_unit", ("bar",)),

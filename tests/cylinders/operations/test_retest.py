@@ -205,3 +205,11 @@ def test_where_stamp_and_test_differ_the_earlier_month_counts() -> None:
     retest.decide_held(record_id=record.pk, attach=True, reason="seen: 11 26", at=AT, by=BY)
     assert makers.cylinder_of(order).requalified == "2026-11"
     assert verify().ok
+
+
+def test_a_judgement_that_was_altered_behind_the_operations_is_found() -> None:
+    order, lab = at_the_lab()
+    record = post(order, lab).record
+    assert verify().ok
+    TestRecord.objects.filter(pk=record.pk).update(answer=record.answer | {"next_due": "2041-11"})
+    assert ["judgements of its test records" in problem for problem in verify().problems] == [True]
