@@ -49,8 +49,20 @@ def pytest_report_header() -> str:
     return f"engine: {settings.TEST_ENGINE} {settings.NO_SERVER}".rstrip()
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Add `--long`, which chooses the long runs in the place of all others."""
+    parser.addoption("--long", action="store_true", help="run only the tests marked long")
+
+
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """On PostgreSQL keep only what must hold on both engines; skip it where there is no server."""
+    """Keep long runs apart; on PostgreSQL keep only what must hold on both engines.
+
+    Where a PostgreSQL was asked for and there is none, those are skipped.
+    """
+    long = bool(config.getoption("--long"))
+    apart = [item for item in items if bool(item.get_closest_marker("long")) is not long]
+    config.hook.pytest_deselected(items=apart)
+    items[:] = [item for item in items if item not in set(apart)]
     if settings.TEST_ENGINE != "postgresql":
         return
     both = [item for item in items if item.get_closest_marker("both_engines")]
