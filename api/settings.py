@@ -78,10 +78,10 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
-    "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "api.language.Chosen",
     "django.contrib.messages.middleware.MessageMiddleware",
     "api.looks.Looks",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -101,6 +101,7 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "api.middleware.nonce",
             ],
+            "builtins": ["django.templatetags.i18n", "api.templatetags.wording"],
         },
     },
 ]
@@ -139,7 +140,8 @@ WORKER_THREADS = environment.number("WORKER_THREADS", 4)
 
 # Words, times, messages, logs
 LANGUAGE_CODE = "en"
-LANGUAGES = [("en", "English")]
+LANGUAGES = [("en", "English"), ("fr", "Français")]
+LANGUAGE_COOKIE_NAME = "language"
 LOCALE_PATHS = [BASE_DIR / "api" / "locale"]
 USE_TZ = True
 SHOP_TIME_ZONE = environment.time_zone("SHOP_TIME_ZONE", "UTC")

@@ -5,6 +5,7 @@ from api.models.failed_sign_in import FailedSignIn
 from api.models.file_mapping import FileMapping
 from api.models.found_message import FoundMessage
 from api.models.lab_key import LabKey
+from api.models.preference import Preference
 from api.models.received_post import ReceivedPost
 from api.models.result_batch import BatchLine, ResultBatch
 from api.models.sent_form import SentForm
@@ -17,6 +18,7 @@ __all__ = [
     "FileMapping",
     "FoundMessage",
     "LabKey",
+    "Preference",
     "ReceivedPost",
     "ResultBatch",
     "SentForm",
