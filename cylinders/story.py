@@ -159,6 +159,10 @@ def _part_fitted(state: State, facts: FactsDict) -> None:
     state.parts[facts["part"]] = "fitted"
 
 
+def _part_unfitted(state: State, facts: FactsDict) -> None:
+    state.parts[facts["part"]] = "bagged"
+
+
 def _part_accounted(state: State, facts: FactsDict) -> None:
     state.parts[facts["part"]] = "accounted"
 
@@ -233,6 +237,7 @@ _TELLERS: dict[Kind, Callable[[State, FactsDict], None]] = {
     Kind.TORN_DOWN: _mover(Stage.TORN_DOWN),
     Kind.SENT: _mover(Stage.AT_LAB),
     Kind.RETURNED: _mover(Stage.BACK),
+    Kind.RETURN_UNDONE: _mover(Stage.AT_LAB),
     Kind.STAMP_COMPARED: _stamp_compared,
     Kind.RECORD_ATTACHED: _record_attached,
     Kind.RECORD_HELD: _record_held,
@@ -243,6 +248,7 @@ _TELLERS: dict[Kind, Callable[[State, FactsDict], None]] = {
     Kind.OXYGEN_CLEANED: _oxygen_cleaned,
     Kind.OXYGEN_CLEAN_BROKEN: _oxygen_broken,
     Kind.PART_FITTED: _part_fitted,
+    Kind.PART_UNFITTED: _part_unfitted,
     Kind.PART_ACCOUNTED: _part_accounted,
     Kind.REASSEMBLED: _mover(Stage.REASSEMBLED),
     Kind.FILLED: _filled,

@@ -70,12 +70,20 @@ def _packed(facts: FactsDict, _names: Names) -> str:
     return f"Packed into run {facts['consignment']} for the lab."
 
 
+def _unpacked(facts: FactsDict, _names: Names) -> str:
+    return f"Taken out of run {facts['consignment']} again."
+
+
 def _sent(facts: FactsDict, names: Names) -> str:
     return f"Left for {names.lab(facts['lab'])} with {facts['carrier']}."
 
 
 def _returned(facts: FactsDict, _names: Names) -> str:
     return f"Came home from run {facts['consignment']}."
+
+
+def _return_undone(facts: FactsDict, _names: Names) -> str:
+    return f"Scanned home by mistake: still at the lab, in run {facts['consignment']}."
 
 
 def _attached(facts: FactsDict, names: Names) -> str:
@@ -136,6 +144,10 @@ def _broken(facts: FactsDict, _names: Names) -> str:
 
 def _fitted(facts: FactsDict, names: Names) -> str:
     return f"Fitted: {names.part(facts['part'])}."
+
+
+def _unfitted(facts: FactsDict, names: Names) -> str:
+    return f"Taken off again, back in its bag: {names.part(facts['part'])}."
 
 
 def _refused(facts: FactsDict, names: Names) -> str:
@@ -237,8 +249,10 @@ SENTENCES: dict[Kind, Callable[[FactsDict, Names], str]] = {
     Kind.PART_REMOVED: _removed,
     Kind.TORN_DOWN: _torn_down,
     Kind.PACKED: _packed,
+    Kind.UNPACKED: _unpacked,
     Kind.SENT: _sent,
     Kind.RETURNED: _returned,
+    Kind.RETURN_UNDONE: _return_undone,
     Kind.RECORD_ATTACHED: _attached,
     Kind.RECORD_HELD: _held,
     Kind.RECORD_DISMISSED: _dismissed,
@@ -249,6 +263,7 @@ SENTENCES: dict[Kind, Callable[[FactsDict, Names], str]] = {
     Kind.OXYGEN_CLEANED: _cleaned,
     Kind.OXYGEN_CLEAN_BROKEN: _broken,
     Kind.PART_FITTED: _fitted,
+    Kind.PART_UNFITTED: _unfitted,
     Kind.PART_REFUSED: _refused,
     Kind.PART_ACCOUNTED: _accounted,
     Kind.REASSEMBLED: _reassembled,

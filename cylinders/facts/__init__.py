@@ -23,8 +23,10 @@ from cylinders.facts.lab import (
     RecordHeld,
     RecordSettled,
     Returned,
+    ReturnUndone,
     Sent,
     StampCompared,
+    Unpacked,
 )
 from cylinders.facts.parts import (
     PartAccounted,
@@ -32,6 +34,7 @@ from cylinders.facts.parts import (
     PartRefused,
     PartRemoved,
     PartServiced,
+    PartUnfitted,
     Reassembled,
 )
 from cylinders.facts.reach import (
@@ -78,6 +81,7 @@ __all__ = [
     "PartRefused",
     "PartRemoved",
     "PartServiced",
+    "PartUnfitted",
     "ProvenEmpty",
     "Ready",
     "Reassembled",
@@ -87,11 +91,13 @@ __all__ = [
     "RecordHeld",
     "RecordSettled",
     "Rejected",
+    "ReturnUndone",
     "Returned",
     "Sent",
     "StampCompared",
     "TagBound",
     "TagRetired",
     "TornDown",
+    "Unpacked",
     "Withdrawn",
 ]

@@ -27,10 +27,28 @@ class Sent(Facts):
 
 
 @dataclass(frozen=True, slots=True)
+class Unpacked(Facts):
+    """Taken out of a consignment again before it left."""
+
+    kind: ClassVar[Kind] = Kind.UNPACKED
+    work_order: int
+    consignment: int
+
+
+@dataclass(frozen=True, slots=True)
 class Returned(Facts):
     """Came home and was scanned in."""
 
     kind: ClassVar[Kind] = Kind.RETURNED
+    work_order: int
+    consignment: int
+
+
+@dataclass(frozen=True, slots=True)
+class ReturnUndone(Facts):
+    """It had been scanned in by mistake: it is still at the lab."""
+
+    kind: ClassVar[Kind] = Kind.RETURN_UNDONE
     work_order: int
     consignment: int
 

@@ -47,6 +47,15 @@ class PartFitted(Facts):
 
 
 @dataclass(frozen=True, slots=True)
+class PartUnfitted(Facts):
+    """A fitted part came off again and is back in its bag."""
+
+    kind: ClassVar[Kind] = Kind.PART_UNFITTED
+    work_order: int
+    part: int
+
+
+@dataclass(frozen=True, slots=True)
 class PartRefused(Facts):
     """A scan at reassembly was refused; ``code`` as matching rules name it."""
 

@@ -15,7 +15,11 @@ _RECORDS = {
     Kind.RECORD_HELD: "record.held",
     Kind.RECORD_DISMISSED: "record.dismissed",
 }
-_RUNS = {Kind.SENT: "cylinder.sent", Kind.RETURNED: "cylinder.returned"}
+_RUNS = {
+    Kind.SENT: "cylinder.sent",
+    Kind.RETURNED: "cylinder.returned",
+    Kind.RETURN_UNDONE: "cylinder.return_undone",
+}
 KINDS = frozenset({*_RECORDS, *_RUNS, Kind.RECORD_SETTLED})
 TYPES = (
     *_RECORDS.values(),

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from cylinders.rules.refusal import Refused
+from cylinders.rules.wording import say
 
 
 class Stage(StrEnum):
@@ -43,13 +44,16 @@ class Step(StrEnum):
     REMOVE_PART = "remove_part"
     FINISH_TEARDOWN = "finish_teardown"
     PACK = "pack"
+    UNPACK = "unpack"
     SEND = "send"
     TAKE_BACK = "take_back"
+    UNDO_RETURN = "undo_return"
     COMPARE_STAMP = "compare_stamp"
     INSPECT = "inspect"
     SERVICE_PART = "service_part"
     CLEAN_FOR_OXYGEN = "clean_for_oxygen"
     FIT_PART = "fit_part"
+    UNFIT_PART = "unfit_part"
     FINISH_REASSEMBLY = "finish_reassembly"
     FILL = "fill"
     CALL_READY = "call_ready"
@@ -104,58 +108,61 @@ def _rule(name: str, *stages: Stage, leads_to: Stage | None = None) -> StepRule:
 
 STEPS: dict[Step, StepRule] = {
     Step.PROVE_EMPTY: _rule("Draining", Stage.RECEIVED),
-    Step.REMOVE_PART: _rule("Taking a part off", Stage.RECEIVED),
-    Step.FINISH_TEARDOWN: _rule("Closing the teardown", Stage.RECEIVED, leads_to=Stage.TORN_DOWN),
-    Step.PACK: _rule("Packing for the lab", Stage.TORN_DOWN),
-    Step.SEND: _rule("Sending to the lab", Stage.TORN_DOWN, leads_to=Stage.AT_LAB),
-    Step.TAKE_BACK: _rule("Taking back in", Stage.AT_LAB, leads_to=Stage.BACK),
-    Step.COMPARE_STAMP: _rule("Comparing the new stamp", Stage.BACK),
-    Step.INSPECT: _rule("An inspection", Stage.TORN_DOWN, Stage.BACK, leads_to=Stage.INSPECTED),
+    Step.REMOVE_PART: _rule(say("Taking a part off"), Stage.RECEIVED),
+    Step.FINISH_TEARDOWN: _rule(say("Closing the teardown"), Stage.RECEIVED, leads_to=Stage.TORN_DOWN),
+    Step.PACK: _rule(say("Packing for the lab"), Stage.TORN_DOWN),
+    Step.UNPACK: _rule(say("Taking out of a run"), Stage.TORN_DOWN),
+    Step.SEND: _rule(say("Sending to the lab"), Stage.TORN_DOWN, leads_to=Stage.AT_LAB),
+    Step.TAKE_BACK: _rule(say("Taking back in"), Stage.AT_LAB, leads_to=Stage.BACK),
+    Step.UNDO_RETURN: _rule(say("Undoing its return"), Stage.BACK, leads_to=Stage.AT_LAB),
+    Step.COMPARE_STAMP: _rule(say("Comparing the new stamp"), Stage.BACK),
+    Step.INSPECT: _rule(say("An inspection"), Stage.TORN_DOWN, Stage.BACK, leads_to=Stage.INSPECTED),
     Step.SERVICE_PART: _rule(
-        "Servicing a valve",
+        say("Servicing a valve"),
         Stage.TORN_DOWN,
         Stage.AT_LAB,
         Stage.BACK,
         Stage.INSPECTED,
     ),
-    Step.CLEAN_FOR_OXYGEN: _rule("Oxygen cleaning", Stage.TORN_DOWN, Stage.BACK, Stage.INSPECTED),
-    Step.FIT_PART: _rule("Fitting a part", Stage.INSPECTED),
+    Step.CLEAN_FOR_OXYGEN: _rule(say("Oxygen cleaning"), Stage.TORN_DOWN, Stage.BACK, Stage.INSPECTED),
+    Step.FIT_PART: _rule(say("Fitting a part"), Stage.INSPECTED),
+    Step.UNFIT_PART: _rule(say("Taking a part off again"), Stage.INSPECTED),
     Step.FINISH_REASSEMBLY: _rule(
-        "Closing the reassembly",
+        say("Closing the reassembly"),
         Stage.INSPECTED,
         leads_to=Stage.REASSEMBLED,
     ),
-    Step.FILL: _rule("A fill", Stage.RECEIVED, Stage.REASSEMBLED, leads_to=Stage.FILLED),
+    Step.FILL: _rule(say("A fill"), Stage.RECEIVED, Stage.REASSEMBLED, leads_to=Stage.FILLED),
     Step.CALL_READY: _rule(
-        "Calling it ready",
+        say("Calling it ready"),
         Stage.REASSEMBLED,
         Stage.FILLED,
         leads_to=Stage.READY,
     ),
     Step.HAND_OVER: StepRule(
-        "Handing over",
+        say("Handing over"),
         frozenset({Stage.READY}) | EXITS,
         Stage.COLLECTED,
     ),
     Step.REJECT: StepRule("Rejecting", _WORKING, Stage.REJECTED),
     Step.CONDEMN: StepRule("Condemning", _WORKING | {Stage.REJECTED}, Stage.CONDEMNED),
-    Step.WITHDRAW: StepRule("Withdrawing the order", _WORKING, Stage.WITHDRAWN),
+    Step.WITHDRAW: StepRule(say("Withdrawing the order"), _WORKING, Stage.WITHDRAWN),
 }
 
 #: What stands at each stage, and the one thing to do next, in a technician's words.
 NEXT: dict[Stage, tuple[str, str]] = {
-    Stage.RECEIVED: ("has only been received", "drain it, prove it empty and take it down"),
-    Stage.TORN_DOWN: ("is torn down", "pack it for the lab, or inspect it"),
-    Stage.AT_LAB: ("is at the lab", "take the cylinder back in when it comes home"),
-    Stage.BACK: ("is back from the lab", "compare the new stamp, then inspect it"),
-    Stage.INSPECTED: ("has been inspected", "fit its own parts and close the reassembly"),
-    Stage.REASSEMBLED: ("is reassembled", "fill it, or call it ready"),
-    Stage.FILLED: ("is filled", "call it ready"),
-    Stage.READY: ("is ready", "hand it over"),
-    Stage.COLLECTED: ("has been collected", "receive it again for a new visit"),
-    Stage.REJECTED: ("is rejected", "give the owner the written notice and hand it over"),
-    Stage.CONDEMNED: ("is condemned", "give the owner the written notice and hand it over"),
-    Stage.WITHDRAWN: ("has been withdrawn by its owner", "hand it over"),
+    Stage.RECEIVED: (say("has only been received"), say("drain it, prove it empty and take it down")),
+    Stage.TORN_DOWN: (say("is torn down"), say("pack it for the lab, or inspect it")),
+    Stage.AT_LAB: (say("is at the lab"), say("take the cylinder back in when it comes home")),
+    Stage.BACK: (say("is back from the lab"), say("compare the new stamp, then inspect it")),
+    Stage.INSPECTED: (say("has been inspected"), say("fit its own parts and close the reassembly")),
+    Stage.REASSEMBLED: (say("is reassembled"), say("fill it, or call it ready")),
+    Stage.FILLED: (say("is filled"), say("call it ready")),
+    Stage.READY: (say("is ready"), say("hand it over")),
+    Stage.COLLECTED: (say("has been collected"), say("receive it again for a new visit")),
+    Stage.REJECTED: (say("is rejected"), say("give the owner the written notice and hand it over")),
+    Stage.CONDEMNED: (say("is condemned"), say("give the owner the written notice and hand it over")),
+    Stage.WITHDRAWN: (say("has been withdrawn by its owner"), say("hand it over")),
 }
 
 
@@ -167,5 +174,5 @@ def check(step: Step, stage: Stage) -> None:
     stands, then = NEXT[stage]
     raise Refused(
         "step_out_of_order",
-        f"{rule.name} is not possible while the cylinder {stands}. Next: {then}.",
+        say("{rule} is not possible while the cylinder {stands}. Next: {then}.", rule=rule.name, stands=stands, then=then),
     )

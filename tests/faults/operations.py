@@ -30,6 +30,7 @@ from cylinders.operations import (
     retest,
     stamp,
     teardown,
+    undoing,
 )
 from cylinders.operations.reminders import steering
 from labels.operations import binding, runs
@@ -82,6 +83,14 @@ CASES: dict[str, Callable[[], Act]] = {
     ),
     "consignment.take_back": with_(
         worlds.at_the_lab, lambda o: consignment.take_back(work_order_id=o.pk, **WHO)
+    ),
+    "undoing.unpack": with_(worlds.packed, lambda o: undoing.unpack(work_order_id=o.pk, **WHO)),
+    "undoing.undo_return": with_(
+        worlds.home, lambda o: undoing.undo_return(work_order_id=o.pk, **WHO)
+    ),
+    "undoing.unfit_part": with_(
+        worlds.fitted,
+        lambda p: undoing.unfit_part(work_order_id=p.work_order_id, part_id=p.pk, **WHO),
     ),
     "retest.receive_record": with_(worlds.at_the_lab, worlds.receive),
     "retest.receive_record, over the limit": with_(

@@ -85,6 +85,14 @@ def inspected() -> WorkOrder:
     return order
 
 
+def fitted() -> Part:
+    """Inspected, and one of its parts on it."""
+    order = inspected()
+    part = order.parts.earliest("pk")
+    offer(order, part)
+    return part
+
+
 def answered_for() -> WorkOrder:
     """Inspected, and every part accounted for."""
     order = inspected()

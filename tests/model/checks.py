@@ -36,6 +36,8 @@ class Checks(People):
             home = event["cylinder"]
             if kind == "part:reassembly:fitted" and self._home_of(facts["part"]) == home:
                 settled[facts["part"], "fitted"] += 1
+            if kind == "part:reassembly:unfitted" and self._home_of(facts["part"]) == home:
+                settled[facts["part"], "fitted"] -= 1
             if kind == "part:reassembly:accounted":
                 settled[facts["part"], "accounted"] += 1
             for part in facts.get("returned_parts", ()):

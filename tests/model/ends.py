@@ -8,9 +8,9 @@ from hypothesis.stateful import precondition, rule
 from api import links
 from cylinders.operations import condemnation, correction, filling, handover
 from cylinders.rules.quantity import Quantity
-from tests.model.assembly import Assembly
 from tests.model.ground import BY
 from tests.model.intake import NUMBER
+from tests.model.undoing import Undoing
 from tests.model.world import WORKING, against_fill, first, pick, when
 
 CORRECTIONS = (
@@ -24,7 +24,7 @@ CORRECTIONS = (
 )
 
 
-class Ends(Assembly):
+class Ends(Undoing):
     """The end of a visit, or of a cylinder."""
 
     @precondition(lambda self: self.world.orders)

@@ -12,6 +12,7 @@ from django import forms
 from django.forms import Form
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from api.pages import fields
 from api.pages.bench.order import OrderPage
@@ -21,7 +22,7 @@ from api.pages.bench.teardown import SEALED
 from api.pages.page import Forms
 from api.pages.told import Told, Tone
 from cylinders.models import Part, Service, Whereabouts, WorkOrder
-from cylinders.operations import fitting, reassembly
+from cylinders.operations import fitting, reassembly, undoing
 from cylinders.operations.fitting import Offer
 from cylinders.rules.matching import Match
 from cylinders.rules.stages import Step
@@ -54,6 +55,12 @@ class Account(fields.PageForm):
     note = fields.line("Who looked, and what took its place")
 
 
+class Unfit(fields.PageForm):
+    """A fitted part comes off again."""
+
+    part = forms.IntegerField(widget=forms.HiddenInput)
+
+
 class Finish(fields.PageForm):
     """Asks to close the reassembly."""
 
@@ -80,6 +87,7 @@ class Reassembly(OrderPage):
     forms: ClassVar[Forms] = {
         "offer": Code,
         "hand": FitByHand,
+        "unfit": Unfit,
         "account": Account,
         "finish": Finish,
     }
@@ -111,6 +119,12 @@ class Reassembly(OrderPage):
             return self._scan(data["code"], here)
         if name == "hand":
             return self._by_hand(data["part"], here)
+        if name == "unfit":
+            part = undoing.unfit_part(
+                work_order_id=self.order.pk, part_id=data["part"], at=self.at, by=self.by
+            )
+            says = _("Undone: the %(part)s is back in its bag.") % {"part": part}
+            return Told(says, here, Tone.CAUTION)
         if name == "account":
             part = reassembly.account_part(
                 work_order_id=self.order.pk,

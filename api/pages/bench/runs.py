@@ -9,6 +9,7 @@ from django import forms
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from api.models import SentForm
 from api.pages import fields
@@ -18,7 +19,7 @@ from api.pages.bench.tags import printed
 from api.pages.page import BenchPage, Forms, StaffView
 from api.pages.told import Told, Tone
 from cylinders.models import Consignment, ConsignmentLine, Lab, WorkOrder
-from cylinders.operations import consignment
+from cylinders.operations import consignment, undoing
 from cylinders.queries.board import next_action
 from cylinders.rules.refusal import Refused
 from cylinders.rules.stages import Stage, Step
@@ -47,6 +48,12 @@ class Send(fields.PageForm):
     """Who carries the run."""
 
     carrier = fields.line("Who carries it?", hint="A person or a haulier, by name.")
+
+
+class OfOrder(fields.PageForm):
+    """Names one visit, to undo what was scanned for it."""
+
+    order = forms.IntegerField(widget=forms.HiddenInput)
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +112,7 @@ class RunTo(BenchPage):
 
     template = "pages/bench/run_to.html"
     tab = "runs"
-    forms: ClassVar[Forms] = {"pack": Code, "send": Send}
+    forms: ClassVar[Forms] = {"pack": Code, "unpack": OfOrder, "send": Send}
     lab: Lab
 
     def prepare(self) -> None:
@@ -128,6 +135,11 @@ class RunTo(BenchPage):
         """Pack a scanned cylinder, or send the run."""
         if name == "pack":
             return self._pack(form.cleaned_data["code"])
+        if name == "unpack":
+            number = form.cleaned_data["order"]
+            undone = undoing.unpack(work_order_id=number, at=self.at, by=self.by)
+            says = _("Undone: %(cylinder)s is out of this run.") % {"cylinder": undone.cylinder}
+            return Told(says, reverse("run-to", args=[self.lab.pk]), Tone.CAUTION)
         run = self._run
         if run is None:
             raise Refused("nothing_to_send", "Nothing is packed for this lab. Scan a cylinder in.")
@@ -185,7 +197,7 @@ class RunsIn(BenchPage):
 
     template = "pages/bench/runs_in.html"
     tab = "runs"
-    forms: ClassVar[Forms] = {"in": Code}
+    forms: ClassVar[Forms] = {"in": Code, "undo": OfOrder}
 
     def context(self) -> dict[str, Any]:
         """What is still away, what came home today, and what nobody expected."""
@@ -201,8 +213,13 @@ class RunsIn(BenchPage):
             "over": over.order_by("-sent_at"),
         }
 
-    def act(self, _name: str, form: Form) -> Told:
-        """Take it back in."""
+    def act(self, name: str, form: Form) -> Told:
+        """Take it back in, or undo that."""
+        if name == "undo":
+            number = form.cleaned_data["order"]
+            undone = undoing.undo_return(work_order_id=number, at=self.at, by=self.by)
+            says = _("Undone: %(cylinder)s is still at the lab.") % {"cylinder": undone.cylinder}
+            return Told(says, reverse("runs-in"), Tone.CAUTION)
 
         def take(order: WorkOrder) -> None:
             consignment.take_back(work_order_id=order.pk, at=self.at, by=self.by)

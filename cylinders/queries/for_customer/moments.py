@@ -180,6 +180,7 @@ _TOGETHER = {
     ),
     Kind.PART_SERVICED: ("Serviced: {names}", ""),
     Kind.PART_FITTED: ("Put back on: {names}", "Each was scanned and matched to this cylinder."),
+    Kind.PART_UNFITTED: ("Taken off again: {names}", "It waits in its bag."),
 }
 #: Kinds that are not listed are the bench's own affair.
 _WORDS: dict[Kind, Callable[[_Facts, _Known], tuple[str, str]]] = {
@@ -188,6 +189,7 @@ _WORDS: dict[Kind, Callable[[_Facts, _Known], tuple[str, str]]] = {
     Kind.TORN_DOWN: _plain("Taken apart", "The outside was looked over, a travel plug is in."),
     Kind.SENT: _sent,
     Kind.RETURNED: _plain("Back from the test lab"),
+    Kind.RETURN_UNDONE: _plain("Still at the test lab", "It had been scanned in by mistake."),
     Kind.RECORD_ATTACHED: _attached,
     Kind.RECORD_HELD: _plain(
         "A test record is being checked", "It does not count before a person has compared it."

@@ -20,6 +20,7 @@ pytestmark = pytest.mark.django_db
 #: What is the bench's own affair: no owner needs it, or it would tell of another cylinder.
 LEFT_OUT = {
     Kind.PACKED,
+    Kind.UNPACKED,
     Kind.PART_REFUSED,
     Kind.TAG_BOUND,
     Kind.TAG_RETIRED,

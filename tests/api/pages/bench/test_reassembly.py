@@ -186,3 +186,15 @@ def test_cleaning_for_oxygen_is_recorded_and_can_be_broken(desk: Desk) -> None:
     desk.open(f"/bench/cylinders/{order.cylinder_id}/").press("break", why="oily fill")
     assert Cylinder.objects.get(pk=order.cylinder_id).oxygen_clean is False
     assert "No longer clean for oxygen: oily fill." in desk.text
+
+
+def test_a_scan_too_many_is_undone_and_told(desk: Desk) -> None:
+    order, tag, _ = _bench(desk)
+    desk.press("offer", code=tag.code)
+    assert "1 still missing" in desk.text
+    desk.press("unfit")
+    assert "is back in its bag" in desk.text
+    assert "2 still missing" in desk.text
+    assert order.parts.get(kind="valve").whereabouts == "bagged"
+    assert history.timeline(order.cylinder_id)[-1].kind == Kind.PART_UNFITTED
+    assert "MATCH" in desk.press("offer", code=tag.code).text

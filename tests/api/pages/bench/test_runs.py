@@ -113,3 +113,25 @@ def test_an_order_is_packed_from_its_own_page_too(desk: Desk) -> None:
     assert desk.path.startswith(f"/bench/runs/to/{lab.pk}/")
     desk.open(f"/bench/orders/{order.pk}/pack/")
     assert "It is packed already" in desk.text
+
+
+def test_a_cylinder_scanned_into_a_run_by_mistake_is_taken_out_again(desk: Desk) -> None:
+    lab = makers.make_lab()
+    order, tag = _bare("A1")
+    desk.open(f"/bench/runs/to/{lab.pk}/").press("pack", code=tag.code)
+    assert "Packed: 1" in desk.text
+    desk.press("unpack")
+    assert "is out of this run" in desk.text
+    assert "Packed: 0" in desk.text
+    assert not order.lines.exists()
+
+
+def test_a_cylinder_scanned_home_by_mistake_is_away_again(desk: Desk) -> None:
+    _lab, [(order, tag)] = _sent(desk, "A1")
+    desk.open("/bench/runs/in/").press("in", code=tag.code)
+    assert "Short: 0" in desk.text
+    desk.press("undo")
+    assert "is still at the lab" in desk.text
+    assert "Short: 1" in desk.text
+    order.refresh_from_db()
+    assert order.stage == "at_lab"
