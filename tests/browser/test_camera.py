@@ -25,6 +25,46 @@ def test_a_printed_tag_opens_its_cylinder(seeing: Phone, film: Path, tessa: User
     assert "KX2" in page.inner_text("main")
 
 
+OWN_DETECTOR = """
+  window.BarcodeDetector = class {
+    static getSupportedFormats() { return Promise.resolve(["qr_code"]); }
+    detect() {
+      sessionStorage.frames = Number(sessionStorage.frames ?? 0) + 1;
+      return ANSWER;
+    }
+  };
+"""
+NOTHING_OF_USE = {
+    "another text": 'Promise.resolve([{ rawValue: "https://elsewhere.test/" }])',
+    "a fault": 'Promise.reject(new Error("no service"))',
+    "nothing": "Promise.resolve([])",
+}
+
+
+@pytest.mark.parametrize("answer", NOTHING_OF_USE.values(), ids=NOTHING_OF_USE)
+def test_the_browser_s_own_detector_never_decides(
+    answer: str, seeing: Phone, film: Path, tessa: User
+) -> None:
+    order, tag = world.arrived(tessa, serial="KX2")
+    films.show(film, (films.frame(films.printed(tag)), 120))
+    seeing.page.add_init_script(OWN_DETECTOR.replace("ANSWER", answer))
+    page = seeing.open(CAMERA)
+    page.wait_for_url(f"**/bench/orders/{order.pk}/teardown/**")
+    assert int(page.evaluate("sessionStorage.frames")) >= 2
+
+
+def test_what_both_readers_read_needs_no_second_frame(
+    seeing: Phone, film: Path, tessa: User
+) -> None:
+    order, tag = world.arrived(tessa, serial="KX2")
+    films.show(film, (films.frame(films.printed(tag)), 120))
+    same = f'Promise.resolve([{{ rawValue: "{tag.url}" }}])'
+    seeing.page.add_init_script(OWN_DETECTOR.replace("ANSWER", same))
+    page = seeing.open(CAMERA)
+    page.wait_for_url(f"**/bench/orders/{order.pk}/teardown/**")
+    assert page.evaluate("sessionStorage.frames") == "1"
+
+
 def test_two_tags_in_view_are_asked_about(seeing: Phone, film: Path, tessa: User) -> None:
     _first, one = world.arrived(tessa, serial="KX1")
     order, two = world.arrived(tessa, serial="KX2")

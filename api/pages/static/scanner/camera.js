@@ -18,7 +18,8 @@ const FAULTS = {
 /**
  * Watch through the camera of `root` and call `seen` with texts that are new in view; `known` are
  * those that the page before this one has answered, and which may still be in view.
- * Two frames must agree, so that a second code which only one of them caught is not missed.
+ * Two readings must agree, so that a second code which only one of them caught is not missed: those
+ * of two frames, or where the browser has a detector of its own, that one's and ours of one frame.
  */
 export async function watch(root, { seen, say, known = [] }) {
   if (!window.isSecureContext || !navigator.mediaDevices) return say(FAULTS.insecure);
@@ -38,17 +39,19 @@ export async function watch(root, { seen, say, known = [] }) {
   };
   offerLight(root, track);
   try {
-    const read = await reader(root.dataset);
+    const [read, glance] = [await reader(root.dataset), await ownDetector()];
     say("Hold a tag in view");
     const freshIn = memory(known);
     let missed = 0; // frames in a row that could not be read: a camera may stumble, not stay down
     while (track.readyState === "live") {
       const began = performance.now();
       if (!document.hidden && !root.dataset.paused && video.readyState >= 2) {
-        const texts = await inView(video).then(read).catch((fault) => fault);
+        const picture = await inView(video).catch((fault) => fault);
+        const glanced = picture instanceof Error ? [] : await glance(picture);
+        const texts = picture instanceof Error ? picture : await read(picture).catch((fault) => fault);
         missed = texts instanceof Error ? missed + 1 : 0;
         if (missed > MOST_MISSED && track.readyState === "live") throw texts;
-        const fresh = missed ? [] : freshIn(texts);
+        const fresh = missed ? [] : freshIn(texts, glanced);
         if (fresh.length && !root.dataset.paused) await seen(fresh);
       }
       await new Promise((go) => setTimeout(go, Math.max(0, PAUSE - (performance.now() - began))));
@@ -67,16 +70,26 @@ function inView(video) {
   return createImageBitmap(video, (width - across) / 2, (height - down) / 2, across, down);
 }
 
+/** The browser's own detector: it only confirms what our reader read, so none of its faults count. */
+async function ownDetector() {
+  const formats = (await globalThis.BarcodeDetector?.getSupportedFormats().catch(() => [])) ?? [];
+  if (!formats.includes("qr_code")) return async () => [];
+  const detector = new BarcodeDetector({ formats: ["qr_code"] });
+  return (picture) => detector.detect(picture).then((found) => found.map((one) => one.rawValue), () => []);
+}
+
 function memory(known) {
   const answered = new Map(known.map((text) => [text, performance.now()])); // when last in view
   let before = "";
-  return (texts) => {
+  const listed = (texts) => [...new Set(texts)].filter((text) => !answered.has(text)).sort();
+  return (texts, glanced) => {
     const now = performance.now();
     for (const [text, at] of answered) if (now - at > AWAY) answered.delete(text);
     for (const text of texts) if (answered.has(text)) answered.set(text, now);
-    const fresh = [...new Set(texts)].filter((text) => !answered.has(text)).sort();
-    const same = fresh.join("\n") === before;
-    before = fresh.join("\n");
+    const fresh = listed(texts);
+    const read = fresh.join("\n");
+    const same = read === before || read === listed(glanced).join("\n");
+    before = read;
     if (!fresh.length || !same) return [];
     for (const text of fresh) answered.set(text, now);
     return fresh;
