@@ -26,6 +26,7 @@ from dataclasses import dataclass
 from cylinders.rules.cylinder_facts import CylinderFacts
 from cylinders.rules.month import Month
 from cylinders.rules.verdict import Certainty, Citation
+from cylinders.rules.wording import say
 
 _ADVISORY = Citation("US DOT Notice 94-7, safety advisory", "1994", Certainty.SECOND_HAND)
 _ONLY_6061 = Citation("49 CFR 178.46(b)(4)", "2005-10-01")
@@ -55,9 +56,11 @@ def judge_alloy(facts: CylinderFacts) -> AlloyVerdict:
     figures = _FIGURES.findall(unicodedata.normalize("NFKC", facts.alloy or ""))
     if figures:
         bad = _BAD_ALLOY in figures
-        return AlloyVerdict(bad, assumed=False, says=f"Alloy {facts.alloy}.", cites=_RULE)
+        return AlloyVerdict(
+            bad, assumed=False, says=say("Alloy {alloy}.", alloy=facts.alloy), cites=_RULE
+        )
     if facts.specification not in _SPECIFICATIONS:
-        says = "Not a 3AL: the 6351-T6 rule does not apply."
+        says = say("Not a 3AL: the 6351-T6 rule does not apply.")
         return AlloyVerdict(treat_as_6351=False, assumed=False, says=says, cites=_RULE)
     return _by_date(facts)
 
@@ -65,21 +68,24 @@ def judge_alloy(facts: CylinderFacts) -> AlloyVerdict:
 def _by_date(facts: CylinderFacts) -> AlloyVerdict:
     made = facts.first_test
     if made and made >= _BY_SPECIFICATION:
-        says = f"Made {made}: a 3AL of that date is 6061-T6."
+        says = say("Made {made}: a 3AL of that date is 6061-T6.", made=made)
         return AlloyVerdict(treat_as_6351=False, assumed=True, says=says, cites=_ONLY_6061)
     if made and made >= _US_CHANGE and facts.made_outside_us is False:
-        says = f"Made in the US in {made}, after its makers had left 6351-T6."
+        says = say("Made in the US in {made}, after its makers had left 6351-T6.", made=made)
         return AlloyVerdict(treat_as_6351=False, assumed=True, says=says, cites=_ADVISORY)
-    says = f"{_why_assumed(facts)} Treat it as alloy 6351-T6 until shown otherwise."
+    says = say(
+        "{why_assumed} Treat it as alloy 6351-T6 until shown otherwise.",
+        why_assumed=_why_assumed(facts),
+    )
     return AlloyVerdict(treat_as_6351=True, assumed=True, says=says, cites=_ADVISORY)
 
 
 def _why_assumed(facts: CylinderFacts) -> str:
     made = facts.first_test
     if made is None:
-        return "Alloy and date of manufacture are not known."
+        return say("Alloy and date of manufacture are not known.")
     if facts.made_outside_us:
-        return f"Made outside the US in {made}, alloy not known."
+        return say("Made outside the US in {made}, alloy not known.", made=made)
     if made < _US_CHANGE:
-        return f"Made {made}, before February 1990, alloy not known."
-    return f"Made {made}; alloy and country of manufacture are not known."
+        return say("Made {made}, before February 1990, alloy not known.", made=made)
+    return say("Made {made}; alloy and country of manufacture are not known.", made=made)

@@ -26,6 +26,7 @@ from itertools import pairwise
 from cylinders.rules.quantity import ROUND_CEILING, Quantity, psi, round_fraction
 from cylinders.rules.retest_figures import Name, figure, share
 from cylinders.rules.verdict import Certainty, Citation, Finding, Outcome
+from cylinders.rules.wording import say
 
 _LETTER = Citation("49 CFR 180.205(g)(4); PHMSA letter 07-0077", "2019-10-01")
 _DAILY = Citation("49 CFR 180.205(g)(3)", "2019-10-01")
@@ -94,7 +95,7 @@ def judge(
     check was sent, or the certificate does not reach. ``CAUTION``: the certificate looks mistyped.
     """
     if check is None:
-        says = "No calibration of the day was sent with this test; the lab keeps it on file."
+        says = say("No calibration of the day was sent with this test; the lab keeps it on file.")
         return (Finding("calibration", Outcome.UNKNOWN, says, _DAILY),)
     certificate = _certificate(check, tested)
     cannot_be = certificate is not None and certificate.outcome is Outcome.FAIL
@@ -108,7 +109,7 @@ def judge(
     faults = tuple(found for found in findings if found is not None)
     if faults:
         return faults
-    says = "The apparatus agreed with the calibrated cylinder on the day of the test."
+    says = say("The apparatus agreed with the calibrated cylinder on the day of the test.")
     return (Finding("calibration", Outcome.OK, says, _DAILY),)
 
 
@@ -119,7 +120,11 @@ def _fault(says: str, cites: Citation, outcome: Outcome = Outcome.FAIL) -> Findi
 def _day(check: Calibration, tested: dt.date) -> Finding | None:
     if check.date == tested:
         return None
-    says = f"The apparatus was checked on {check.date}, the test was on {tested}: check each day."
+    says = say(
+        "The apparatus was checked on {date}, the test was on {tested}: check each day.",
+        date=check.date,
+        tested=tested,
+    )
     return _fault(says, _DAILY)
 
 
@@ -129,14 +134,15 @@ def _certificate(check: Calibration, tested: dt.date) -> Finding | None:
     if len(pressures) < len(check.points) or any(
         point.pressure.base <= 0 or point.expansion.base <= 0 for point in check.points
     ):
-        says = "The certificate has a pressure twice, or a figure that is not above zero."
+        says = say("The certificate has a pressure twice, or a figure that is not above zero.")
         return _fault(says, _LETTER)
     ratios = [point.expansion.base / point.pressure.base for point in check.points]
     row = figure(Name.CERTIFICATE_SPREAD, on=tested)
     if max(ratios) - min(ratios) > min(ratios) * Fraction(row.value) / 100:
-        says = (
-            f"Expansion per pressure differs by over {row.value} % between the certificate's "
-            "points. Compare them with the paper for a typing error."
+        says = say(
+            "Expansion per pressure differs by over {percent} % between the certificate's "
+            "points. Compare them with the paper for a typing error.",
+            percent=row.value,
         )
         return _fault(says, row.cites, Outcome.CAUTION)
     return None
@@ -146,15 +152,17 @@ def _check_point(check: Calibration, test_pressure: Quantity, tested: dt.date) -
     """Whether the check was made near enough to the pressure of the test."""
     high = figure(Name.CHECK_POINT_HIGH, on=tested)
     if test_pressure.base >= psi(figure(Name.CHECK_POINT_FROM, on=tested).value).base:
-        band, words = psi(high.value).base, f"{high.value} psi"
+        band, words = psi(high.value).base, say("{high} psi", high=high.value)
     else:
         part = figure(Name.CHECK_POINT_LOW, on=tested)
         band, words = test_pressure.base * Fraction(part.value) / 100, f"{part.value} %"
     if abs(check.observed.pressure.base - test_pressure.base) <= band:
         return None
-    says = (
-        f"The check was made at {check.observed.pressure}, the test at {test_pressure}: "
-        f"it must be within {words}."
+    says = say(
+        "The check was made at {pressure}, the test at {test_pressure}: it must be within {words}.",
+        pressure=check.observed.pressure,
+        test_pressure=test_pressure,
+        words=words,
     )
     return _fault(says, high.cites)
 
@@ -163,9 +171,10 @@ def _permanent(check: Calibration) -> Finding | None:
     """A calibrated cylinder springs back wholly; there is no tolerance on that."""
     if check.observed.permanent.base == 0:
         return None
-    says = (
-        f"The calibrated cylinder showed a permanent expansion of {check.observed.permanent}; "
-        "it must show none. Find the leak or the air in the apparatus."
+    says = say(
+        "The calibrated cylinder showed a permanent expansion of {permanent}; it "
+        "must show none. Find the leak or the air in the apparatus.",
+        permanent=check.observed.permanent,
     )
     return _fault(says, _LETTER)
 
@@ -177,9 +186,11 @@ def _expansion(check: Calibration, tested: dt.date) -> Finding | None:
     if reference is None:
         reference, read = certified_pressure(check.points, seen.expansion), seen.pressure
     if reference is None:
-        says = (
-            f"{seen.pressure} and {seen.expansion} lie outside the certificate's points; "
-            "nothing is known there. Check at a pressure of the certificate."
+        says = say(
+            "{pressure} and {expansion} lie outside the certificate's points; nothing "
+            "is known there. Check at a pressure of the certificate.",
+            pressure=seen.pressure,
+            expansion=seen.expansion,
         )
         return _fault(says, _NO_EXTRAPOLATION, Outcome.UNKNOWN)
     row = figure(Name.CALIBRATION, on=tested)
@@ -188,5 +199,10 @@ def _expansion(check: Calibration, tested: dt.date) -> Finding | None:
     off = round_fraction(
         100 * abs(read.base - reference) / reference, places=2, rounding=ROUND_CEILING
     )
-    says = f"{read} is {off} % away from the certificate; {row.value} % is allowed."
+    says = say(
+        "{read} is {off} % away from the certificate; {percent} % is allowed.",
+        read=read,
+        off=off,
+        percent=row.value,
+    )
     return _fault(says, row.cites)

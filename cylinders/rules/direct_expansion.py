@@ -21,6 +21,7 @@ from functools import lru_cache
 
 from cylinders.rules.quantity import ROUND_CEILING, ROUND_FLOOR, Quantity, round_fraction
 from cylinders.rules.verdict import Certainty, Citation, Finding, Outcome
+from cylinders.rules.wording import say
 
 _SOURCE = Citation("49 CFR 180.203; water density by IAPWS R6-95", "2019-10-01")
 _NOT_SHOWN = Citation("49 CFR 180.203", "2019-10-01")
@@ -56,7 +57,7 @@ class Span:
         """Both ends to 0.1 cc, rounded outward."""
         low = round_fraction(self.low, places=1, rounding=ROUND_FLOOR)
         high = round_fraction(self.high, places=1, rounding=ROUND_CEILING)
-        return f"{low} to {high} cc"
+        return say("{low} to {high} cc", low=low, high=high)
 
 
 @lru_cache(maxsize=64)
@@ -100,25 +101,35 @@ def check(
     by more than the bound and the spread of table methods.
     """
     if water is None or capacity is None or not in_range(water, pressure):
-        says = (
-            "The correction for the compression of water cannot be followed: water forced in, "
-            "its temperature (0 to 50 C) and the water capacity are needed."
+        says = say(
+            "The correction for the compression of water cannot be followed: water "
+            "forced in, its temperature (0 to 50 C) and the water capacity are needed."
         )
         return Finding("plausible", Outcome.UNKNOWN, says, _NOT_SHOWN)
     span = internal_expansion(water, capacity, pressure)
     spread = _TABLE_SPREAD * (water.forced_in.base - span.low)
-    says = f"Total expansion {total} is given; the water forced in makes it {span}."
+    says = say(
+        "Total expansion {total} is given; the water forced in makes it {span}.",
+        total=total,
+        span=span,
+    )
     if span.low <= total.base <= span.high:
         return Finding("plausible", Outcome.OK, says, _SOURCE)
     if span.low - spread <= total.base <= span.high + spread:
         return Finding("plausible", Outcome.CAUTION, says, _TABLES)
-    return Finding("plausible", Outcome.FAIL, f"{says} Ask the lab for its readings.", _TABLES)
+    return Finding(
+        "plausible", Outcome.FAIL, say("{says} Ask the lab for its readings.", says=says), _TABLES
+    )
 
 
 def possible(total: Quantity, water: Water | None) -> Finding:
     """A total above the water forced in cannot be (code ``numbers_possible``)."""
     if water is not None and total > water.forced_in:
-        says = f"Total expansion {total} cannot be: only {water.forced_in} of water went in."
+        says = say(
+            "Total expansion {total} cannot be: only {forced_in} of water went in.",
+            total=total,
+            forced_in=water.forced_in,
+        )
         return Finding("numbers_possible", Outcome.FAIL, says, _NOT_SHOWN)
-    says = "The total is not above the water forced in."
+    says = say("The total is not above the water forced in.")
     return Finding("numbers_possible", Outcome.OK, says, _NOT_SHOWN)

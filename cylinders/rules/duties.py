@@ -38,6 +38,7 @@ from cylinders.rules.intervals import next_requalification
 from cylinders.rules.month import Month
 from cylinders.rules.practice import OXYGEN_CLEAN_MONTHS, VALVE_SERVICE_MONTHS, VISUAL_MONTHS
 from cylinders.rules.specifications.row import cfr
+from cylinders.rules.wording import say, together
 
 #: Marks of a test that 180.205(f) joins with an internal and external visual inspection.
 _WITH_VISUAL = frozenset({"", "star", "+", "S", "VE"})
@@ -92,7 +93,7 @@ def _requalification(facts: CylinderFacts, on: dt.date, extra: ExtraRows) -> lis
         months=following.months,
         blocks=True,
     )
-    why = " ".join((following.says, *following.notes))
+    why = together((following.says, *following.notes))
     return [duty_from(rule, on=on, last=following.since, due=following.due, why=why)]
 
 
@@ -108,7 +109,7 @@ def _visual(facts: CylinderFacts, on: dt.date, extra: ExtraRows) -> Duty:
     )
     last = _last_visual(facts, on)
     if last is None and facts.stamped_due is not None:
-        why = "The stamp gives it."
+        why = say("The stamp gives it.")
         return duty_from(rule, on=on, last=None, due=facts.stamped_due.last_day, why=why)
     return counted_from(rule, on=on, last=last)
 
@@ -127,7 +128,7 @@ def _threads(facts: CylinderFacts, on: dt.date, visual: Duty) -> Duty:
     if alloy.treat_as_6351:
         marked = [mark.month for mark in facts.requalifications if "VE" in mark.symbols]
         last = latest(on, facts.last_thread_examination, *marked)
-        why = f"{alloy.says} Eddy current and visual."
+        why = say("{alloy} Eddy current and visual.", alloy=alloy.says)
         return counted_from(_THREADS_6351, on=on, last=last, why=why)
     rule = DutyRule(
         kind=DutyKind.THREAD_EXAMINATION,
@@ -137,7 +138,7 @@ def _threads(facts: CylinderFacts, on: dt.date, visual: Duty) -> Duty:
         blocks=False,
     )
     last = latest(on, facts.last_thread_examination, _last_visual(facts, on))
-    return counted_from(rule, on=on, last=last, why="Looked at with each internal visual.")
+    return counted_from(rule, on=on, last=last, why=say("Looked at with each internal visual."))
 
 
 __all__ = ["Basis", "Duty", "DutyKind", "State", "due"]

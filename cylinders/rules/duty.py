@@ -18,6 +18,7 @@ from enum import StrEnum
 from cylinders.rules.month import Month
 from cylinders.rules.practice import DUE_SOON_DAYS
 from cylinders.rules.verdict import Certainty, Citation
+from cylinders.rules.wording import say, together
 
 
 class DutyKind(StrEnum):
@@ -32,7 +33,16 @@ class DutyKind(StrEnum):
     @property
     def heading(self) -> str:
         """The duty as a technician calls it."""
-        return self.value.replace("_", " ").capitalize()
+        return _HEADINGS[self]
+
+
+_HEADINGS = {
+    DutyKind.REQUALIFICATION: say("Requalification"),
+    DutyKind.INTERNAL_VISUAL: say("Internal visual"),
+    DutyKind.THREAD_EXAMINATION: say("Thread examination"),
+    DutyKind.OXYGEN_CLEANING: say("Oxygen cleaning"),
+    DutyKind.VALVE_SERVICE: say("Valve service"),
+}
 
 
 class Basis(StrEnum):
@@ -109,7 +119,7 @@ def duty_from(
 ) -> Duty:
     """Build the duty of ``rule`` with its state on day ``on``; ``why`` is added to the sentence."""
     state = state_on(due, on=on)
-    says = " ".join(part for part in (_headline(rule, state, due, on), why, _doubt(rule)) if part)
+    says = together((_headline(rule, state, due, on), why, _doubt(rule)))
     return Duty(rule=rule, state=state, last_done=last, due=due, says=says)
 
 
@@ -122,21 +132,26 @@ def counted_from(rule: DutyRule, *, on: dt.date, last: Month | None, why: str = 
 def _headline(rule: DutyRule, state: State, due: dt.date | None, on: dt.date) -> str:
     heading = rule.kind.heading
     if due is None:
-        return f"{heading}: NOT KNOWN when it was last done."
+        return say("{heading}: NOT KNOWN when it was last done.", heading=heading)
     if state is State.OVERDUE:
-        return f"{heading}: OUT OF DATE, ran out on {due}."
+        return say("{heading}: OUT OF DATE, ran out on {due}.", heading=heading, due=due)
     if state is State.DUE_THIS_MONTH:
-        return f"{heading}: due this month, good through {due}."
+        return say("{heading}: due this month, good through {due}.", heading=heading, due=due)
     if state is State.DUE_SOON:
-        return f"{heading}: due in {(due - on).days} days, good through {due}."
-    return f"{heading}: in date through {due}."
+        return say(
+            "{heading}: due in {days} days, good through {due}.",
+            heading=heading,
+            days=(due - on).days,
+            due=due,
+        )
+    return say("{heading}: in date through {due}.", heading=heading, due=due)
 
 
 def _doubt(rule: DutyRule) -> str:
-    not_law = "" if rule.basis is Basis.LAW else "Common practice, not law."
+    not_law = "" if rule.basis is Basis.LAW else say("Common practice, not law.")
     certainty = rule.cites.certainty
     told = certainty in (Certainty.READ, Certainty.COMMON_PRACTICE)
-    return " ".join(part for part in (not_law, "" if told else f"Figure {certainty}.") if part)
+    return together((not_law, "" if told else say("Figure {certainty}.", certainty=certainty)))
 
 
 def latest(on: dt.date, *months: Month | None) -> Month | None:

@@ -25,6 +25,7 @@ from cylinders.rules.alloys import AlloyVerdict
 from cylinders.rules.cylinder_facts import Service
 from cylinders.rules.retest_figures import Name, figure
 from cylinders.rules.verdict import Citation, Finding, Outcome
+from cylinders.rules.wording import say
 
 _ASKED = Citation("49 CFR 180.209(m)", "2019-10-01")
 _RECORD = Citation("49 CFR part 180 appendix C", "2019-10-01")
@@ -64,16 +65,23 @@ def judge(exam: Examination | None, needed: Need, *, on: dt.date) -> Finding:
     if exam is None:
         return _missing(needed)
     row = figure(Name.CRACK, on=on)
-    crack = f"a crack of {exam.crack_thread_lengths:f} thread lengths"
+    crack = say(
+        "a crack of {crack_thread_lengths:f} thread lengths",
+        crack_thread_lengths=exam.crack_thread_lengths,
+    )
     if exam.crack_thread_lengths >= row.value:
-        says = f"The neck has {crack}; {row.value} or more condemn."
+        says = say("The neck has {crack}; {limit} or more condemn.", crack=crack, limit=row.value)
         return Finding("eddy_current", Outcome.FAIL, says, row.cites)
     if exam.result == "fail":
-        return Finding("eddy_current", Outcome.FAIL, "The neck failed the examination.", row.cites)
+        return Finding(
+            "eddy_current", Outcome.FAIL, say("The neck failed the examination."), row.cites
+        )
     if exam.crack_thread_lengths > 0:
-        says = (
-            f"Passed with {crack}: shorter than the table's {row.value}, but a crack in the "
-            "threads condemns by the text of (m). A person decides."
+        says = say(
+            "Passed with {crack}: shorter than the table's {limit}, but a crack in the "
+            "threads condemns by the text of (m). A person decides.",
+            crack=crack,
+            limit=row.value,
         )
         return Finding("eddy_current", Outcome.UNKNOWN, says, _ASKED)
     return _passed(exam, needed)
@@ -81,20 +89,23 @@ def judge(exam: Examination | None, needed: Need, *, on: dt.date) -> Finding:
 
 def _missing(needed: Need) -> Finding:
     if needed is Need.NOT_ASKED:
-        return Finding("eddy_current", Outcome.OK, "Not asked for this cylinder.", _ASKED)
-    why = "It is" if needed is Need.ASKED else "The alloy is not known, so it is taken for"
-    says = (
-        f"{why} 6351-T6, which needs an eddy current examination of the neck; none was "
-        "reported. Examine it, or enter the alloy."
+        return Finding("eddy_current", Outcome.OK, say("Not asked for this cylinder."), _ASKED)
+    why = (
+        say("It is") if needed is Need.ASKED else say("The alloy is not known, so it is taken for")
+    )
+    says = say(
+        "{why} 6351-T6, which needs an eddy current examination of the neck; none "
+        "was reported. Examine it, or enter the alloy.",
+        why=why,
     )
     return Finding("eddy_current", Outcome.UNKNOWN, says, _ASKED)
 
 
 def _passed(exam: Examination, needed: Need) -> Finding:
     if needed is Need.NOT_ASKED:
-        says = "Examined by eddy current though nothing asks for it. Is it the right cylinder?"
+        says = say("Examined by eddy current though nothing asks for it. Is it the right cylinder?")
         return Finding("eddy_current", Outcome.CAUTION, says, _ASKED)
     if not (exam.equipment and exam.reference_ring):
-        says = "No crack found, but the equipment or the reference ring is not recorded."
+        says = say("No crack found, but the equipment or the reference ring is not recorded.")
         return Finding("eddy_current", Outcome.CAUTION, says, _RECORD)
-    return Finding("eddy_current", Outcome.OK, "Neck examined: no crack found.", _ASKED)
+    return Finding("eddy_current", Outcome.OK, say("Neck examined: no crack found."), _ASKED)

@@ -33,6 +33,7 @@ from cylinders.rules.intervals import next_requalification
 from cylinders.rules.quantity import ROUND_FLOOR, Quantity, QuantityError, round_fraction
 from cylinders.rules.specifications import find, service_pressure_when_not_marked
 from cylinders.rules.verdict import Certainty, Citation, Finding, Outcome
+from cylinders.rules.wording import say
 
 PLUS_FACTOR = Fraction(11, 10)
 PLUS = Citation("49 CFR 173.302a(b)", "", Certainty.SECOND_HAND)
@@ -93,19 +94,25 @@ def judge_pressure(
     :class:`~cylinders.rules.quantity.QuantityError` where ``wanted`` is no pressure above zero.
     """
     if wanted is not None and (wanted.dimension != "pressure" or wanted.base <= 0):
-        raise QuantityError(f"{wanted} is no pressure to fill to.")
+        raise QuantityError(say("{wanted} is no pressure to fill to.", wanted=wanted))
     if allowed.pressure is None or allowed.marked is None:
-        says = "The service pressure is not known: read it from the stamp."
+        says = say("The service pressure is not known: read it from the stamp.")
         return Finding("pressure_unknown", Outcome.UNKNOWN, says, MARKED)
     if wanted is None:
         return None
     if wanted > allowed.pressure:
-        says = f"{wanted} is over the {allowed.pressure} that the marks allow."
+        says = say(
+            "{wanted} is over the {pressure} that the marks allow.",
+            wanted=wanted,
+            pressure=allowed.pressure,
+        )
         return Finding("over_pressure", Outcome.FAIL, says, allowed.cites)
     if wanted > allowed.marked and facts.relief_is_frangible_disc is None:
-        says = (
-            f"{wanted} is over the marked {allowed.marked}: first record that the valve's relief "
-            "is a frangible disc without fusible metal."
+        says = say(
+            "{wanted} is over the marked {marked}: first record that the valve's "
+            "relief is a frangible disc without fusible metal.",
+            wanted=wanted,
+            marked=allowed.marked,
         )
         return Finding("plus_relief_unknown", Outcome.UNKNOWN, says, PLUS)
     return None

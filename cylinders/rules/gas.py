@@ -26,6 +26,7 @@ from fractions import Fraction
 from cylinders.rules.practice import ENRICHED_ABOVE, OXYGEN_CLEAN_ABOVE, PO2_LIMIT, PO2_WORKING
 from cylinders.rules.quantity import ROUND_FLOOR, Quantity, round_fraction
 from cylinders.rules.verdict import Certainty, Citation
+from cylinders.rules.wording import say
 
 AIR_NITROGEN = Fraction(79, 100)
 _HUNDRED = 100
@@ -84,15 +85,33 @@ def mod(
     mix is over ``po2`` at the surface already, or ``po2`` is over 1.6.
     """
     if not (po2.is_finite() and 0 < po2 <= PO2_LIMIT.value):
-        raise MixError(f"pO2 {po2} is not possible: use up to {PO2_LIMIT.value}.")
+        raise MixError(
+            say(
+                "pO2 {po2} is not possible: use up to {po2_limit}.",
+                po2=po2,
+                po2_limit=PO2_LIMIT.value,
+            )
+        )
     richest = min(_share(fo2) + _tolerance(analyser_tolerance), Fraction(1))
     exact = (Fraction(po2) / richest - 1) * unit.per_pressure
     if exact < 0:
-        raise MixError(f"{_percent(fo2)} O2 is over pO2 {po2} {unit.pressure} at the surface.")
+        raise MixError(
+            say(
+                "{percent} O2 is over pO2 {po2} {pressure} at the surface.",
+                percent=_percent(fo2),
+                po2=po2,
+                pressure=unit.pressure,
+            )
+        )
     added = f" + {_percent(analyser_tolerance)}" if analyser_tolerance else ""
-    says = (
-        f"MOD {math.floor(exact)} {unit.symbol} at pO2 {po2} {unit.pressure}, "
-        f"{_percent(fo2)}{added} O2"
+    says = say(
+        "MOD {depth} {symbol} at pO2 {po2} {pressure}, {percent}{added} O2",
+        depth=math.floor(exact),
+        symbol=unit.symbol,
+        po2=po2,
+        pressure=unit.pressure,
+        percent=_percent(fo2),
+        added=added,
     )
     return Depth(math.floor(exact), unit, exact, says)
 
@@ -106,13 +125,20 @@ def equivalent_air_depth(
 ) -> Depth:
     """Depth on air with the same nitrogen pressure, rounded up and never above the surface."""
     if not depth.is_finite() or depth < 0:
-        raise MixError(f"depth {depth} is not possible.")
+        raise MixError(say("depth {depth} is not possible.", depth=depth))
     leanest = max(_share(fo2) - _tolerance(analyser_tolerance), Fraction(0))
     absolute = Fraction(depth) + unit.per_pressure
     exact = (1 - leanest) * absolute / AIR_NITROGEN - unit.per_pressure
     rounded = max(math.ceil(exact), 0)
     taken = f" - {_percent(analyser_tolerance)}" if analyser_tolerance else ""
-    says = f"EAD {rounded} {unit.symbol} at {depth} {unit.symbol}, {_percent(fo2)}{taken} O2"
+    says = say(
+        "EAD {rounded} {symbol} at {depth} {symbol}, {percent}{taken} O2",
+        rounded=rounded,
+        symbol=unit.symbol,
+        depth=depth,
+        percent=_percent(fo2),
+        taken=taken,
+    )
     return Depth(rounded, unit, exact, says)
 
 
@@ -142,14 +168,19 @@ def hot_limit(settled: Quantity) -> Quantity:
 
 def _share(fo2: Decimal) -> Fraction:
     if not (fo2.is_finite() and 0 < fo2 <= 1):
-        raise MixError(f"oxygen share {fo2} is not possible: give a share such as 0.32.")
+        raise MixError(
+            say("oxygen share {fo2} is not possible: give a share such as 0.32.", fo2=fo2)
+        )
     return Fraction(fo2)
 
 
 def _tolerance(tolerance: Decimal) -> Fraction:
     if not (tolerance.is_finite() and 0 <= tolerance < 1):
         raise MixError(
-            f"analyser tolerance {tolerance} is not possible: give a share such as 0.01."
+            say(
+                "analyser tolerance {tolerance} is not possible: give a share such as 0.01.",
+                tolerance=tolerance,
+            )
         )
     return Fraction(tolerance)
 

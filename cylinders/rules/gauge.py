@@ -23,6 +23,7 @@ from fractions import Fraction
 from cylinders.rules.quantity import ROUND_CEILING, ROUND_FLOOR, Quantity, cc, round_fraction
 from cylinders.rules.retest_figures import Name, figure, share
 from cylinders.rules.verdict import Citation, Finding, Outcome
+from cylinders.rules.wording import say
 
 _RANGE = Citation("49 CFR 180.205(g)(3)(i); PHMSA letter 13-0131", "2019-10-01")
 _CERTIFIED = Citation("49 CFR 180.205(g)(3)(i); PHMSA letter 15-0055", "2019-10-01")
@@ -54,13 +55,18 @@ def judge(gauge: Gauge | None, *, test_pressure: Quantity, on: dt.date) -> Findi
     ``FAIL`` means equipment out of tolerance; ``UNKNOWN`` that no device was described.
     """
     if gauge is None:
-        says = "The pressure gauge was not described with this test; the lab keeps it on file."
+        says = say("The pressure gauge was not described with this test; the lab keeps it on file.")
         return Finding("gauge", Outcome.UNKNOWN, says, _RANGE)
     for check in (_accuracy, _bottom, _top, _readable):
         finding = check(gauge, test_pressure, on)
         if finding is not None:
             return finding
-    says = f"The gauge ({gauge.full_scale}, {gauge.accuracy_percent:f} %) suits {test_pressure}."
+    says = say(
+        "The gauge ({full_scale}, {accuracy_percent:f} %) suits {test_pressure}.",
+        full_scale=gauge.full_scale,
+        accuracy_percent=gauge.accuracy_percent,
+        test_pressure=test_pressure,
+    )
     return Finding("gauge", Outcome.OK, says, _RANGE)
 
 
@@ -79,9 +85,18 @@ def expansion_readable(increment: Quantity, total: Quantity, *, on: dt.date) -> 
     row = figure(Name.EXPANSION_READABLE, on=on)
     widest = widest_increment(total, on=on)
     if increment <= widest:
-        says = f"Expansion is read to {increment}; to {_short(widest)} is asked for."
+        says = say(
+            "Expansion is read to {increment}; to {short} is asked for.",
+            increment=increment,
+            short=_short(widest),
+        )
         return Finding("gauge", Outcome.OK, says, row.cites)
-    says = f"Expansion is read to {increment}, too coarse for {total}: at most {_short(widest)}."
+    says = say(
+        "Expansion is read to {increment}, too coarse for {total}: at most {short}.",
+        increment=increment,
+        total=total,
+        short=_short(widest),
+    )
     return Finding("gauge", Outcome.FAIL, says, row.cites)
 
 
@@ -94,9 +109,11 @@ def _accuracy(gauge: Gauge, _pressure: Quantity, on: dt.date) -> Finding | None:
     row = figure(Name.DEVICE_ACCURACY, on=on)
     if gauge.accuracy_percent <= row.value:
         return None
-    says = (
-        f"The gauge is certified to {gauge.accuracy_percent:f} % of full scale; "
-        f"{row.value} % or better is required."
+    says = say(
+        "The gauge is certified to {accuracy_percent:f} % of full scale; {percent} % "
+        "or better is required.",
+        accuracy_percent=gauge.accuracy_percent,
+        percent=row.value,
     )
     return Finding("gauge", Outcome.FAIL, says, _CERTIFIED)
 
@@ -105,9 +122,13 @@ def _bottom(gauge: Gauge, pressure: Quantity, on: dt.date) -> Finding | None:
     error = gauge.full_scale.base * Fraction(gauge.accuracy_percent) / 100
     if error <= pressure.base * share(Name.SYSTEM_ACCURACY, on=on):
         return None
-    says = (
-        f"A gauge of {gauge.full_scale} at {gauge.accuracy_percent:f} % may not be used below "
-        f"{lowest_usable(gauge, on=on)}; the test was at {pressure}."
+    says = say(
+        "A gauge of {full_scale} at {accuracy_percent:f} % may not be used below "
+        "{lowest_usable}; the test was at {pressure}.",
+        full_scale=gauge.full_scale,
+        accuracy_percent=gauge.accuracy_percent,
+        lowest_usable=lowest_usable(gauge, on=on),
+        pressure=pressure,
     )
     return Finding("gauge", Outcome.FAIL, says, _RANGE)
 
@@ -116,9 +137,11 @@ def _top(gauge: Gauge, pressure: Quantity, on: dt.date) -> Finding | None:
     row = figure(Name.GAUGE_TOP, on=on)
     if gauge.full_scale.base >= pressure.base * share(Name.GAUGE_TOP, on=on):
         return None
-    says = (
-        f"A gauge of {gauge.full_scale} does not reach {row.value} % of the test pressure "
-        f"{pressure}."
+    says = say(
+        "A gauge of {full_scale} does not reach {percent} % of the test pressure {pressure}.",
+        full_scale=gauge.full_scale,
+        percent=row.value,
+        pressure=pressure,
     )
     return Finding("gauge", Outcome.FAIL, says, row.cites)
 
@@ -130,8 +153,10 @@ def _readable(gauge: Gauge, pressure: Quantity, on: dt.date) -> Finding | None:
     step = gauge.division.base / (2 if gauge.analogue else 1)
     if step <= pressure.base * share(Name.PRESSURE_READABLE, on=on):
         return None
-    says = (
-        f"Divisions of {gauge.division} cannot be read to {row.value} % of the test pressure "
-        f"{pressure}."
+    says = say(
+        "Divisions of {division} cannot be read to {percent} % of the test pressure {pressure}.",
+        division=gauge.division,
+        percent=row.value,
+        pressure=pressure,
     )
     return Finding("gauge", Outcome.FAIL, says, row.cites)

@@ -20,6 +20,7 @@ from cylinders.rules.quantity import Quantity
 from cylinders.rules.retest_figures import Figure, Name, figure
 from cylinders.rules.specifications import Material
 from cylinders.rules.verdict import Citation, Finding, Outcome
+from cylinders.rules.wording import say
 
 _RULE = Citation("49 CFR 180.203 and 180.205(d)", "2019-10-01")
 _DRYING = Citation("drying by the lab's own procedure")
@@ -34,8 +35,8 @@ def limit_of(material: Material | None, *, on: dt.date) -> Figure:
 def exposure(seen: Quantity | None, material: Material | None, *, on: dt.date) -> Finding:
     """What the highest temperature known means (code ``heat``)."""
     if seen is None:
-        return Finding("heat", Outcome.OK, "No exposure to heat is reported.", _RULE)
-    return _judge("heat", "The cylinder was exposed to", seen, material, on)
+        return Finding("heat", Outcome.OK, say("No exposure to heat is reported."), _RULE)
+    return _judge("heat", say("The cylinder was exposed to"), seen, material, on)
 
 
 def drying(
@@ -43,23 +44,45 @@ def drying(
 ) -> Finding:
     """What the drying did (code ``drying``); ``UNKNOWN`` where nothing was reported."""
     if method is None:
-        return Finding("drying", Outcome.UNKNOWN, "How it was dried is not reported.", _DRYING)
+        return Finding("drying", Outcome.UNKNOWN, say("How it was dried is not reported."), _DRYING)
     if temperature is None:
-        return Finding("drying", Outcome.OK, f"Dried: {method}, no temperature given.", _DRYING)
-    return _judge("drying", f"Drying ({method}) reached", temperature, material, on)
+        return Finding(
+            "drying",
+            Outcome.OK,
+            say("Dried: {method}, no temperature given.", method=method),
+            _DRYING,
+        )
+    return _judge(
+        "drying", say("Drying ({method}) reached", method=method), temperature, material, on
+    )
 
 
 def _judge(code: str, what: str, seen: Quantity, material: Material | None, on: dt.date) -> Finding:
     limit = limit_of(material, on=on)
     if seen >= Quantity(limit.value, limit.unit):
-        metal = material or "a metal that is not known"
-        says = f"{what} {seen}; from {limit.value} {limit.unit} {metal} counts as over-heated."
+        metal = material or say("a metal that is not known")
+        says = say(
+            "{what} {seen}; from {limit} {unit} {metal} counts as over-heated.",
+            what=what,
+            seen=seen,
+            limit=limit.value,
+            unit=limit.unit,
+            metal=metal,
+        )
         if material is None:
-            return Finding(code, Outcome.UNKNOWN, f"{says} Find out the metal.", limit.cites)
+            return Finding(
+                code, Outcome.UNKNOWN, say("{says} Find out the metal.", says=says), limit.cites
+            )
         return Finding(code, Outcome.FAIL, says, limit.cites)
     suspect = figure(Name.SUSPECT_ALUMINIUM, on=on)
     warm = seen >= Quantity(suspect.value, suspect.unit)
     if warm and material not in (Material.STEEL, Material.NICKEL):
-        says = f"{what} {seen}: makers warn from {suspect.value} {suspect.unit} on. Look for signs."
+        says = say(
+            "{what} {seen}: makers warn from {suspect} {unit} on. Look for signs.",
+            what=what,
+            seen=seen,
+            suspect=suspect.value,
+            unit=suspect.unit,
+        )
         return Finding(code, Outcome.CAUTION, says, suspect.cites)
     return Finding(code, Outcome.OK, f"{what} {seen}.", limit.cites)

@@ -23,6 +23,7 @@ from cylinders.rules.month import Month
 from cylinders.rules.periods import NoPeriod, Period, Table, tables_for
 from cylinders.rules.symbols import find_symbol
 from cylinders.rules.verdict import Citation
+from cylinders.rules.wording import say
 
 _DUE = Citation("49 CFR 180.205(c)", "2019-10-01")
 
@@ -61,7 +62,7 @@ def next_requalification(
 
 
 def _none_required(facts: CylinderFacts) -> NextRequalification:
-    says = f"{facts.specification} asks for no requalification."
+    says = say("{specification} asks for no requalification.", specification=facts.specification)
     cites = Citation("49 CFR 180.209(a) Table 1", "2019-10-01")
     return NextRequalification(code="none_required", says=says, cites=cites, required=False)
 
@@ -72,7 +73,7 @@ def _stamped(
     """The date that the stamp itself gives, unless what is known of the tests ends earlier."""
     own = NextRequalification(
         code="stamped_due",
-        says=f"The stamp gives {month} as the next date.",
+        says=say("The stamp gives {month} as the next date.", month=month),
         cites=Citation("stamp that names the next date"),
         due=month.last_day,
     )
@@ -93,13 +94,13 @@ def _end(table: Table, facts: CylinderFacts, on: dt.date) -> NextRequalification
     if since is None:
         return NextRequalification(
             code="date_unknown",
-            says="No test date that counts is known: read the stamp.",
+            says=say("No test date that counts is known: read the stamp."),
             cites=_DUE,
             months=months,
         )
     return NextRequalification(
         code="period",
-        says=f"{_length(months)} from {since}.",
+        says=say("{length} from {since}.", length=_length(months), since=since),
         cites=period.cites,
         due=since.plus_months(months).last_day,
         since=since,
@@ -123,25 +124,34 @@ def _start(table: Table, facts: CylinderFacts, on: dt.date) -> tuple[Month | Non
 
 def _length(months: int) -> str:
     years, rest = divmod(months, 12)
-    return f"{months} months" if rest else f"{years} year{'s' if years > 1 else ''}"
+    if rest:
+        return say("{months} months", months=months)
+    return say("{years} years", years=years) if years > 1 else say("1 year")
 
 
 def _notes(tables: tuple[Table, ...], facts: CylinderFacts, on: dt.date) -> tuple[str, ...]:
     counted = frozenset[str]().union(*(period.symbols for table in tables for period in table))
     past = facts.marks_until(on)
     ahead = [mark for mark in facts.requalifications if mark not in past]
-    notes = [f"{mark.month} lies ahead and is not counted." for mark in ahead]
+    notes = [say("{month} lies ahead and is not counted.", month=mark.month) for mark in ahead]
     notes += [_passed_over(mark) for mark in past if not mark.symbols & counted]
     latest = next((mark.symbols for mark in past if mark.symbols & counted), frozenset[str]())
     star = any(period.symbols == {"star"} for table in tables for period in table)
     if "star" in latest and not star:
-        notes.append("The star's ten years do not hold here.")
+        notes.append(say("The star's ten years do not hold here."))
     if "VE" in latest:
-        notes.append("VE is eddy current and visual: the record must show the pressure test too.")
+        notes.append(
+            say("VE is eddy current and visual: the record must show the pressure test too.")
+        )
     return tuple(notes)
 
 
 def _passed_over(mark: Requalification) -> str:
     known = find_symbol(mark.symbol)
-    what = known.test if known else "not a symbol of 180.213(f)"
-    return f"{mark.month} {mark.symbol} ({what}) does not count here."
+    what = known.test if known else say("not a symbol of 180.213(f)")
+    return say(
+        "{month} {symbol} ({what}) does not count here.",
+        month=mark.month,
+        symbol=mark.symbol,
+        what=what,
+    )

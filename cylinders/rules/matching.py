@@ -25,6 +25,7 @@ from enum import StrEnum
 
 from cylinders.rules.threads import same_thread
 from cylinders.rules.verdict import Certainty, Citation, Finding, Outcome
+from cylinders.rules.wording import say, together
 
 _BENCH = Citation("one cylinder's parts go back on that cylinder", "", Certainty.COMMON_PRACTICE)
 _CLEAN = Citation("enriched gas only through clean parts", "", Certainty.COMMON_PRACTICE)
@@ -84,13 +85,13 @@ class PartVerdict:
     @property
     def says(self) -> str:
         """Every sentence, the deciding one first."""
-        return " ".join(finding.says for finding in self.findings)
+        return together(finding.says for finding in self.findings)
 
 
 def judge_part(part: PartFacts | None, *, cylinder: TargetFacts) -> PartVerdict:
     """Decide whether ``part`` (None: nothing is known by that code) may go on ``cylinder``."""
     if part is None:
-        says = "STOP: nothing is known by this code. Ask before you fit it."
+        says = say("STOP: nothing is known by this code. Ask before you fit it.")
         return _verdict([_against(Match.UNKNOWN, says, Outcome.UNKNOWN)])
     reasons = [
         *_standing(part, cylinder),
@@ -112,27 +113,37 @@ def _against(
 
 
 def _match(part: PartFacts, cylinder: TargetFacts) -> Finding:
-    return Finding(Match.MATCH.value, Outcome.OK, f"{part.name} fits {cylinder.name}.", _BENCH)
+    return Finding(
+        Match.MATCH.value,
+        Outcome.OK,
+        say("{part} fits {cylinder}.", part=part.name, cylinder=cylinder.name),
+        _BENCH,
+    )
 
 
 def _standing(part: PartFacts, cylinder: TargetFacts) -> list[Finding]:
     reasons = []
     if part.retired:
-        says = f"STOP: {part.name} was taken out of use. Put it aside."
+        says = say("STOP: {part} was taken out of use. Put it aside.", part=part.name)
         reasons.append(_against(Match.RETIRED, says))
     if part.fitted_to is not None:
-        where = "this" if part.fitted_to == cylinder.identity else "another"
-        says = f"STOP: {part.name} is already on {where} cylinder."
+        says = say("STOP: {part} is already on another cylinder.", part=part.name)
+        if part.fitted_to == cylinder.identity:
+            says = say("STOP: {part} is already on this cylinder.", part=part.name)
         reasons.append(_against(Match.ALREADY_FITTED, says))
     return reasons
 
 
 def _origin(part: PartFacts, cylinder: TargetFacts) -> list[Finding]:
     if part.came_off is None:
-        says = f"STOP: it is not known which cylinder {part.name} came off."
+        says = say("STOP: it is not known which cylinder {part} came off.", part=part.name)
         return [_against(Match.UNKNOWN, says, Outcome.UNKNOWN)]
     if part.came_off != cylinder.identity:
-        says = f"STOP: {part.name} came off another cylinder, not {cylinder.name}."
+        says = say(
+            "STOP: {part} came off another cylinder, not {cylinder}.",
+            part=part.name,
+            cylinder=cylinder.name,
+        )
         return [_against(Match.WRONG_CYLINDER, says)]
     return []
 
@@ -150,7 +161,12 @@ def _cleanliness(part: PartFacts, cylinder: TargetFacts) -> list[Finding]:
     if not (cylinder.enriched and part.touches_gas) or part.oxygen_clean:
         return []
     known = part.oxygen_clean is not None
-    state = "is not oxygen-clean" if known else "is not known to be oxygen-clean"
-    says = f"STOP: {part.name} {state}, and {cylinder.name} is for enriched gas."
+    state = say("is not oxygen-clean") if known else say("is not known to be oxygen-clean")
+    says = say(
+        "STOP: {part} {state}, and {cylinder} is for enriched gas.",
+        part=part.name,
+        state=state,
+        cylinder=cylinder.name,
+    )
     outcome = Outcome.FAIL if known else Outcome.UNKNOWN
     return [_against(Match.NOT_OXYGEN_CLEAN, says, outcome, _CLEAN)]

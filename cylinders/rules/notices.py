@@ -19,6 +19,8 @@ True
 import datetime as dt
 from collections.abc import Iterator, Sequence
 
+from cylinders.rules.wording import say
+
 #: Days before the last day in date; a negative figure is after it.
 DAYS_BEFORE = (60, 30, 7, 0, -30)
 #: How long the last notice may still go after its own day.
@@ -38,9 +40,15 @@ def checked(days_before: Sequence[int]) -> tuple[int, ...]:
     (30, 0)
     """
     if any(isinstance(days, bool) or not isinstance(days, int) for days in days_before):
-        raise NoticeDaysError(f"{list(days_before)}: write whole numbers of days")
+        raise NoticeDaysError(say("{days}: write whole numbers of days", days=list(days_before)))
     if any(abs(days) > _FURTHEST for days in days_before):
-        raise NoticeDaysError(f"{list(days_before)}: at most {_FURTHEST} days before or after")
+        raise NoticeDaysError(
+            say(
+                "{days}: at most {furthest} days before or after",
+                days=list(days_before),
+                furthest=_FURTHEST,
+            )
+        )
     return tuple(sorted(set(days_before), reverse=True))
 
 

@@ -32,6 +32,7 @@ from cylinders.rules.specifications import (
     find,
 )
 from cylinders.rules.verdict import Certainty, Citation
+from cylinders.rules.wording import say
 
 #: Marks of a test in which the expansion was measured, or of what takes its place.
 EXPANSION = frozenset({"", "star", "+", "VE", "UE", "AE"})
@@ -99,7 +100,9 @@ def tables_for(
         return ()
     country = extra.country(facts.country, on=on)
     if country is None:
-        says = f"No rule is entered for country {facts.country!r}: enter its periods."
+        says = say(
+            "No rule is entered for country {country!r}: enter its periods.", country=facts.country
+        )
         return NoPeriod("country_unknown", says, Citation("owner's rows"))
     own = _own_tables(facts, on, extra)
     months = country.requalification_months
@@ -122,7 +125,7 @@ def _own_tables(
         return ((_un_period(standard, facts.material),),)
     spec = find(standard)
     if spec is None or facts.authority == "UN":
-        says = "The specification is not known: read it from the stamp."
+        says = say("The specification is not known: read it from the stamp.")
         return NoPeriod("specification_unknown", says, Citation("49 CFR 180.209(a)", "2019-10-01"))
     return _us_tables(spec, facts.service, on)
 
@@ -140,7 +143,7 @@ def _us_tables(spec: Specification, service: Service, on: dt.date) -> tuple[Tabl
 
 
 def _closed(spec: Specification) -> NoPeriod:
-    says = f"{spec.code} has no period for this service."
+    says = say("{code} has no period for this service.", code=spec.code)
     return NoPeriod("service_unknown", says, spec.test_cites)
 
 
@@ -169,9 +172,9 @@ def _permit_tables(
 ) -> tuple[Table, ...] | NoPeriod:
     row = extra.permit(permit or "", on=on)
     if row is None or row.interval_months is None:
-        says = (
-            f"Special permit {permit or 'of unknown number'}: "
-            "its test interval has not been entered. Read the permit."
+        says = say(
+            "Special permit {permit}: its test interval has not been entered. Read the permit.",
+            permit=permit or say("of unknown number"),
         )
         cites = Citation("49 CFR 180.209(a) Table 1, 180.205(c)", "2019-10-01", Certainty.READ)
         return NoPeriod("permit_unknown", says, cites)

@@ -26,6 +26,7 @@ from cylinders.rules.elasticity import pressure_psi as _psi
 from cylinders.rules.quantity import ROUND_CEILING, ROUND_FLOOR, Quantity, round_fraction
 from cylinders.rules.specifications import Material
 from cylinders.rules.verdict import Certainty, Citation, Finding, Outcome
+from cylinders.rules.wording import say
 
 _THEORY = Citation("thick-wall theory (Lame, Hooke), closed cylinder", "", Certainty.READ)
 _TYPICAL = Citation(
@@ -88,20 +89,29 @@ def possible(case: Case) -> Finding:
     metal = METALS[case.material]
     external = case.external * case.capacity.base
     if external < lowest(case):
-        says = (
-            f"Elastic expansion of {_shown(external)} cc cannot be: at {case.pressure} no wall of "
-            f"{case.material} around {case.capacity} is so stiff (at least "
-            f"{_shown(lowest(case))} cc). Check units, decimal point and water capacity."
+        says = say(
+            "Elastic expansion of {shown} cc cannot be: at {pressure} no wall of "
+            "{material} around {capacity} is so stiff (at least {least} cc). Check "
+            "units, decimal point and water capacity.",
+            shown=_shown(external),
+            pressure=case.pressure,
+            material=case.material,
+            capacity=case.capacity,
+            least=_shown(lowest(case)),
         )
         return Finding("numbers_possible", Outcome.FAIL, says, _THEORY)
     if _stress(case, metal) > metal.strongest:
-        says = (
-            f"Elastic expansion of {_shown(external)} cc cannot be: {case.material} around "
-            f"{case.capacity} would have torn at {case.pressure}. "
-            "Check units, decimal point and water capacity."
+        says = say(
+            "Elastic expansion of {shown} cc cannot be: {material} around {capacity} "
+            "would have torn at {pressure}. Check units, decimal point and water "
+            "capacity.",
+            shown=_shown(external),
+            material=case.material,
+            capacity=case.capacity,
+            pressure=case.pressure,
         )
         return Finding("numbers_possible", Outcome.FAIL, says, _THEORY)
-    return Finding("numbers_possible", Outcome.OK, "Physics allows these expansions.", _THEORY)
+    return Finding("numbers_possible", Outcome.OK, say("Physics allows these expansions."), _THEORY)
 
 
 def _stress(case: Case, metal: Metal) -> Fraction:
@@ -127,16 +137,32 @@ def plausible(case: Case) -> Finding:
     """Whether the elastic expansion is usual for this size (code ``plausible``); a caution."""
     usual = band(case)
     if usual is None:
-        says = f"The usual wall stress of a {case.specification} is not on file."
+        says = say(
+            "The usual wall stress of a {specification} is not on file.",
+            specification=case.specification,
+        )
         return Finding("plausible", Outcome.UNKNOWN, says, _TYPICAL)
     low, high = usual[0] * _STIFF_HEADS, usual[1]
     external = case.external * case.capacity.base
-    span = f"{_shown(low)} to {round_fraction(high, places=1, rounding=ROUND_CEILING)} cc"
+    span = say(
+        "{low} to {high} cc",
+        low=_shown(low),
+        high=round_fraction(high, places=1, rounding=ROUND_CEILING),
+    )
     if low <= external <= high:
-        says = f"Elastic expansion is usual for {case.capacity} at {case.pressure} ({span})."
+        says = say(
+            "Elastic expansion is usual for {capacity} at {pressure} ({span}).",
+            capacity=case.capacity,
+            pressure=case.pressure,
+            span=span,
+        )
         return Finding("plausible", Outcome.OK, says, _TYPICAL)
-    says = (
-        f"Elastic expansion of {_shown(external)} cc is unusual for {case.capacity} at "
-        f"{case.pressure} ({span}). Check units, decimal point, water capacity and serial."
+    says = say(
+        "Elastic expansion of {shown} cc is unusual for {capacity} at {pressure} "
+        "({span}). Check units, decimal point, water capacity and serial.",
+        shown=_shown(external),
+        capacity=case.capacity,
+        pressure=case.pressure,
+        span=span,
     )
     return Finding("plausible", Outcome.CAUTION, says, _TYPICAL)

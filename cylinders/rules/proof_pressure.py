@@ -30,6 +30,7 @@ from cylinders.rules.specifications import (
     minimum_test_pressure,
 )
 from cylinders.rules.verdict import Citation, Finding, Outcome
+from cylinders.rules.wording import Least, say, together
 
 _TABLE = Citation("49 CFR 180.209(a) Table 1", "2019-10-01")
 #: by how much a pressure may move when it is written in another unit (3000 psi as 207 bar)
@@ -80,13 +81,18 @@ def pressure_reached(reached: Quantity, required: Quantity | None, *, on: dt.dat
     upper limit in the regulation; both thresholds are this service's own.
     """
     if required is None:
-        says = (
-            f"{reached} was reached, but the required test pressure is not known. "
-            "Read the permit or the stamp and enter it."
+        says = say(
+            "{reached} was reached, but the required test pressure is not known. Read "
+            "the permit or the stamp and enter it.",
+            reached=reached,
         )
         return Finding("test_pressure", Outcome.UNKNOWN, says, _TABLE)
     if reached < required:
-        says = f"{reached} was reached, {required} is required: not a valid test. Test again."
+        says = say(
+            "{reached} was reached, {required} is required: not a valid test. Test again.",
+            reached=reached,
+            required=Least(required),
+        )
         return Finding("test_pressure", Outcome.FAIL, says, _TABLE)
     return _how_far_over(reached, required, on)
 
@@ -96,15 +102,23 @@ def _how_far_over(reached: Quantity, required: Quantity, on: dt.date) -> Finding
         (
             Name.PRESSURE_DOUBTFUL,
             Outcome.UNKNOWN,
-            "Check the unit, or if the wall was overstrained.",
+            say("Check the unit, or if the wall was overstrained."),
         ),
-        (Name.PRESSURE_HIGH, Outcome.CAUTION, "Check the gauge reading."),
+        (Name.PRESSURE_HIGH, Outcome.CAUTION, say("Check the gauge reading.")),
     ):
         row = figure(name, on=on)
         if reached.base > required.base * Fraction(row.value) / 100:
-            says = f"{reached} is over {row.value} % of the required {required}. {ask}"
+            says = say(
+                "{reached} is over {percent} % of the required {required}. {ask}",
+                reached=reached,
+                percent=row.value,
+                required=Least(required),
+                ask=ask,
+            )
             return Finding("test_pressure", outcome, says, row.cites)
-    says = f"{reached} was reached, {required} is required."
+    says = say(
+        "{reached} was reached, {required} is required.", reached=reached, required=Least(required)
+    )
     return Finding("test_pressure", Outcome.OK, says, _TABLE)
 
 
@@ -118,12 +132,19 @@ def service_usual(
     """
     top = figure(Name.PRESSURE_HIGHEST, on=on)
     if reached > psi(top.value):
-        says = f"{reached} is above the test pressure of any cylinder known. Check the unit."
+        says = say(
+            "{reached} is above the test pressure of any cylinder known. Check the unit.",
+            reached=reached,
+        )
         return Finding("test_pressure", Outcome.UNKNOWN, says, top.cites)
     if spec and service and not _within(spec, service):
-        says = f"A {spec.code} is not made for {service}. Check the unit and the specification."
+        says = say(
+            "A {code} is not made for {service}. Check the unit and the specification.",
+            code=spec.code,
+            service=service,
+        )
         return Finding("test_pressure", Outcome.UNKNOWN, says, spec.cites)
-    return Finding("test_pressure", Outcome.OK, "The pressures are usual.", _TABLE)
+    return Finding("test_pressure", Outcome.OK, say("The pressures are usual."), _TABLE)
 
 
 def _within(spec: Specification, service: Quantity) -> bool:
@@ -143,21 +164,26 @@ def pressure_possible(reached: Quantity, required: Quantity | None, *, on: dt.da
     """
     row = figure(Name.PRESSURE_IMPOSSIBLE, on=on)
     if required and reached.base > required.base * Fraction(row.value) / 100:
-        says = (
-            f"{reached} cannot be: it is over {row.value} % of the required {required}, and the "
-            "cylinder would have burst. Check the unit of the test pressure."
+        says = say(
+            "{reached} cannot be: it is over {percent} % of the required {required}, and "
+            "the cylinder would have burst. Check the unit of the test pressure.",
+            reached=reached,
+            percent=row.value,
+            required=Least(required),
         )
         return Finding("numbers_possible", Outcome.FAIL, says, row.cites)
-    return Finding("numbers_possible", Outcome.OK, "The pressure can be.", row.cites)
+    return Finding("numbers_possible", Outcome.OK, say("The pressure can be."), row.cites)
 
 
 def hold(seconds: Decimal, *, on: dt.date) -> Finding:
     """Time at test pressure (code ``hold``); short means no valid test."""
     row = figure(Name.HOLD, on=on)
     short = seconds < row.value
-    says = f"Held for {seconds:f} s; at least {row.value} s is required."
+    says = say(
+        "Held for {seconds:f} s; at least {least} s is required.", seconds=seconds, least=row.value
+    )
     if short:
-        says += " Not a valid test. Test again."
+        says = together([says, say("Not a valid test. Test again.")])
     return Finding("hold", Outcome.FAIL if short else Outcome.OK, says, row.cites)
 
 
@@ -169,5 +195,10 @@ def system_check(before: Quantity, required: Quantity, *, on: dt.date) -> Findin
     """
     row = figure(Name.SYSTEM_CHECK, on=on)
     over = before.base > required.base * share(Name.SYSTEM_CHECK, on=on)
-    says = f"The system check took {before}; at most {row.value} % of {required} is allowed."
+    says = say(
+        "The system check took {before}; at most {percent} % of {required} is allowed.",
+        before=before,
+        percent=row.value,
+        required=Least(required),
+    )
     return Finding("repeat", Outcome.FAIL if over else Outcome.OK, says, row.cites)

@@ -19,6 +19,8 @@ from fractions import Fraction
 from functools import total_ordering
 from typing import Literal
 
+from cylinders.rules.wording import say
+
 _INCH_M = Fraction(254, 10000)
 _POUND_FORCE_N = Fraction(45359237, 100000000) * Fraction(980665, 100000)
 
@@ -61,10 +63,12 @@ class Quantity:
     def __post_init__(self) -> None:
         """Refuse an unknown unit or a number that is not finite at once."""
         if self.unit not in UNITS:
-            msg = f"unknown unit {self.unit!r}; use one of {', '.join(UNITS)}"
+            msg = say(
+                "unknown unit {unit!r}; use one of {units}", unit=self.unit, units=", ".join(UNITS)
+            )
             raise QuantityError(msg)
         if not self.value.is_finite():
-            msg = f"{self.value} is not a number that can be measured"
+            msg = say("{value} is not a number that can be measured", value=self.value)
             raise QuantityError(msg)
 
     @property
@@ -80,7 +84,13 @@ class Quantity:
 
     def _other(self, other: Quantity) -> Fraction:
         if self.dimension != other.dimension:
-            msg = f"cannot compare {self} ({self.dimension}) with {other} ({other.dimension})"
+            msg = say(
+                "cannot compare {this} ({dimension}) with {other} ({theirs})",
+                this=self,
+                dimension=self.dimension,
+                other=other,
+                theirs=other.dimension,
+            )
             raise QuantityError(msg)
         return other.base
 
@@ -110,7 +120,7 @@ class Quantity:
         """
         dimension, factor = UNITS[unit]
         if dimension != self.dimension:
-            msg = f"cannot show {self} in {unit}"
+            msg = say("cannot show {this} in {unit}", this=self, unit=unit)
             raise QuantityError(msg)
         exact = self.base / factor + (_FREEZING_F if unit == "F" else 0)
         return Quantity(round_fraction(exact, places=places, rounding=rounding), unit)
@@ -149,7 +159,7 @@ def read_number(text: str) -> Decimal:
     scripts are asked about and never taken for a number.
     """
     if not _NUMBER.fullmatch(text):
-        msg = f"{text[:40]!r} is not a plain decimal number"
+        msg = say("{text!r} is not a plain decimal number", text=text[:40])
         raise QuantityError(msg)
     return Decimal(text)
 

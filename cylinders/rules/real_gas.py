@@ -14,6 +14,7 @@ from decimal import Decimal
 
 from cylinders.rules.quantity import UNITS, Quantity, QuantityError
 from cylinders.rules.verdict import Certainty, Citation
+from cylinders.rules.wording import say
 
 CITES = Citation(
     "equation of state of air, J. Phys. Chem. Ref. Data 29, 331",
@@ -82,7 +83,13 @@ def settled(gauge: Quantity, *, at: Quantity, to: Quantity) -> Estimate:
     exact = round(pascal / float(UNITS[gauge.unit][1]), _PLACES)
     whole = math.ceil(exact) if at < to else math.floor(exact)
     pressure = Quantity(Decimal(whole), gauge.unit)
-    says = f"Estimate: {gauge} at {at} is about {pressure} at {to} (real-gas data for air)."
+    says = say(
+        "Estimate: {gauge} at {at} is about {pressure} at {to} (real-gas data for air).",
+        gauge=gauge,
+        at=at,
+        pressure=pressure,
+        to=to,
+    )
     return Estimate(pressure, says)
 
 
@@ -109,7 +116,13 @@ def _kelvin(temperature: Quantity) -> float:
     celsius = temperature.base
     if temperature.dimension != "temperature" or not _COLDEST_C <= celsius <= _HOTTEST_C:
         raise QuantityError(
-            f"{temperature} is outside {_COLDEST_C} to {_HOTTEST_C} C: nothing is estimated there.",
+            say(
+                "{temperature} is outside {coldest_c} to {hottest_c} C: nothing is "
+                "estimated there.",
+                temperature=temperature,
+                coldest_c=_COLDEST_C,
+                hottest_c=_HOTTEST_C,
+            ),
         )
     return float(celsius) + _KELVIN
 
@@ -117,7 +130,9 @@ def _kelvin(temperature: Quantity) -> float:
 def _density(gauge: Quantity, at: Quantity) -> float:
     """Density in mol/m3 at a gauge pressure."""
     if gauge.dimension != "pressure" or not 0 < gauge.base <= _HIGHEST.base:
-        raise QuantityError(f"{gauge} is not a pressure up to {_HIGHEST}.")
+        raise QuantityError(
+            say("{gauge} is not a pressure up to {highest}.", gauge=gauge, highest=_HIGHEST)
+        )
     return _density_at(float(gauge.base) + _ATMOSPHERE_PA, _kelvin(at))
 
 

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from cylinders.rules.quantity import ROUND_CEILING, UNITS, Quantity, psi, round_fraction
 from cylinders.rules.retest_figures import Name, figure, share
 from cylinders.rules.verdict import Citation, Finding, Outcome
+from cylinders.rules.wording import Least, say
 
 #: decimals that show a raised pressure no coarser than a tenth of a psi
 _PLACES = {"psi": 0, "bar": 2, "kPa": 0, "MPa": 3}
@@ -57,16 +58,19 @@ def judge(
     """
     cites = figure(Name.REPEAT_PERCENT, on=on).cites
     if earlier and earlier.condemns:
-        says = (
-            f"The earlier test {earlier.reference} gave a reason to condemn; a repeat does not "
-            "save the cylinder. A person decides."
+        says = say(
+            "The earlier test {reference} gave a reason to condemn; a repeat does not "
+            "save the cylinder. A person decides.",
+            reference=earlier.reference,
         )
         return Finding("repeat", Outcome.UNKNOWN, says, cites)
     if not reason.strip():
-        says = "A repeat needs its reason: which fault of the equipment ended the earlier test."
+        says = say(
+            "A repeat needs its reason: which fault of the equipment ended the earlier test."
+        )
         return Finding("repeat", Outcome.UNKNOWN, says, cites)
     if required is None:
-        says = "The required test pressure is not known, so neither is that of a repeat."
+        says = say("The required test pressure is not known, so neither is that of a repeat.")
         return Finding("repeat", Outcome.UNKNOWN, says, cites)
     base = max(required, earlier.pressure) if earlier else required
     return _raised_enough(earlier, reached, raised(base, on=on), cites)
@@ -76,9 +80,17 @@ def _raised_enough(
     earlier: Earlier | None, reached: Quantity, needed: Quantity, cites: Citation
 ) -> Finding:
     if reached < needed:
-        says = f"A repeat is made at {needed} (10 % or 100 psi more); {reached} was reached."
+        says = say(
+            "A repeat is made at {needed} (10 % or 100 psi more); {reached} was reached.",
+            needed=Least(needed),
+            reached=reached,
+        )
         return Finding("repeat", Outcome.FAIL, says, cites)
     if earlier is None:
-        says = f"Repeated at {reached}. The earlier record is not at hand: compare it."
+        says = say(
+            "Repeated at {reached}. The earlier record is not at hand: compare it.", reached=reached
+        )
         return Finding("repeat", Outcome.CAUTION, says, cites)
-    return Finding("repeat", Outcome.OK, f"Repeated at {reached} as the rule asks.", cites)
+    return Finding(
+        "repeat", Outcome.OK, say("Repeated at {reached} as the rule asks.", reached=reached), cites
+    )

@@ -22,6 +22,7 @@ from cylinders.rules.periods import COMPOSITE
 from cylinders.rules.specifications import Specification, find
 from cylinders.rules.specifications.row import cfr
 from cylinders.rules.verdict import Citation, Finding, Outcome
+from cylinders.rules.wording import say
 
 _STAMPED = cfr("178.71(q)(19)-(21)")
 _ENDED = cfr("180.205(c)")
@@ -67,10 +68,12 @@ def _by_date(
         or facts.material == COMPOSITE,
     )
     if end is None and limited:
-        says = "The end of its service life is not known: enter the date of manufacture or life."
+        says = say(
+            "The end of its service life is not known: enter the date of manufacture or life."
+        )
         return [Finding("life_unknown", Outcome.UNKNOWN, says, cites)]
     if end is not None and end.last_day < on:
-        says = f"Service life ended on {end.last_day}. Never fill it again."
+        says = say("Service life ended on {last_day}. Never fill it again.", last_day=end.last_day)
         return [Finding("life_ended", Outcome.FAIL, says, cites)]
     return []
 
@@ -80,11 +83,18 @@ def _by_fills(facts: CylinderFacts, spec: Specification | None) -> list[Finding]
         return []
     cites = spec.life_cites or _ENDED
     if facts.fills is None:
-        says = f"Number of fills not known; {spec.code} may have {spec.life_fills}."
+        says = say(
+            "Number of fills not known; {code} may have {life_fills}.",
+            code=spec.code,
+            life_fills=spec.life_fills,
+        )
         return [Finding("fills_unknown", Outcome.UNKNOWN, says, cites)]
     if facts.fills >= spec.life_fills:
-        says = (
-            f"{facts.fills} fills done; {spec.code} may have {spec.life_fills}. Never fill again."
+        says = say(
+            "{fills} fills done; {code} may have {life_fills}. Never fill again.",
+            fills=facts.fills,
+            code=spec.code,
+            life_fills=spec.life_fills,
         )
         return [Finding("fills_ended", Outcome.FAIL, says, cites)]
     return []

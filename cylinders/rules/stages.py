@@ -109,14 +109,18 @@ def _rule(name: str, *stages: Stage, leads_to: Stage | None = None) -> StepRule:
 STEPS: dict[Step, StepRule] = {
     Step.PROVE_EMPTY: _rule("Draining", Stage.RECEIVED),
     Step.REMOVE_PART: _rule(say("Taking a part off"), Stage.RECEIVED),
-    Step.FINISH_TEARDOWN: _rule(say("Closing the teardown"), Stage.RECEIVED, leads_to=Stage.TORN_DOWN),
+    Step.FINISH_TEARDOWN: _rule(
+        say("Closing the teardown"), Stage.RECEIVED, leads_to=Stage.TORN_DOWN
+    ),
     Step.PACK: _rule(say("Packing for the lab"), Stage.TORN_DOWN),
     Step.UNPACK: _rule(say("Taking out of a run"), Stage.TORN_DOWN),
     Step.SEND: _rule(say("Sending to the lab"), Stage.TORN_DOWN, leads_to=Stage.AT_LAB),
     Step.TAKE_BACK: _rule(say("Taking back in"), Stage.AT_LAB, leads_to=Stage.BACK),
     Step.UNDO_RETURN: _rule(say("Undoing its return"), Stage.BACK, leads_to=Stage.AT_LAB),
     Step.COMPARE_STAMP: _rule(say("Comparing the new stamp"), Stage.BACK),
-    Step.INSPECT: _rule(say("An inspection"), Stage.TORN_DOWN, Stage.BACK, leads_to=Stage.INSPECTED),
+    Step.INSPECT: _rule(
+        say("An inspection"), Stage.TORN_DOWN, Stage.BACK, leads_to=Stage.INSPECTED
+    ),
     Step.SERVICE_PART: _rule(
         say("Servicing a valve"),
         Stage.TORN_DOWN,
@@ -124,7 +128,9 @@ STEPS: dict[Step, StepRule] = {
         Stage.BACK,
         Stage.INSPECTED,
     ),
-    Step.CLEAN_FOR_OXYGEN: _rule(say("Oxygen cleaning"), Stage.TORN_DOWN, Stage.BACK, Stage.INSPECTED),
+    Step.CLEAN_FOR_OXYGEN: _rule(
+        say("Oxygen cleaning"), Stage.TORN_DOWN, Stage.BACK, Stage.INSPECTED
+    ),
     Step.FIT_PART: _rule(say("Fitting a part"), Stage.INSPECTED),
     Step.UNFIT_PART: _rule(say("Taking a part off again"), Stage.INSPECTED),
     Step.FINISH_REASSEMBLY: _rule(
@@ -151,7 +157,10 @@ STEPS: dict[Step, StepRule] = {
 
 #: What stands at each stage, and the one thing to do next, in a technician's words.
 NEXT: dict[Stage, tuple[str, str]] = {
-    Stage.RECEIVED: (say("has only been received"), say("drain it, prove it empty and take it down")),
+    Stage.RECEIVED: (
+        say("has only been received"),
+        say("drain it, prove it empty and take it down"),
+    ),
     Stage.TORN_DOWN: (say("is torn down"), say("pack it for the lab, or inspect it")),
     Stage.AT_LAB: (say("is at the lab"), say("take the cylinder back in when it comes home")),
     Stage.BACK: (say("is back from the lab"), say("compare the new stamp, then inspect it")),
@@ -161,7 +170,10 @@ NEXT: dict[Stage, tuple[str, str]] = {
     Stage.READY: (say("is ready"), say("hand it over")),
     Stage.COLLECTED: (say("has been collected"), say("receive it again for a new visit")),
     Stage.REJECTED: (say("is rejected"), say("give the owner the written notice and hand it over")),
-    Stage.CONDEMNED: (say("is condemned"), say("give the owner the written notice and hand it over")),
+    Stage.CONDEMNED: (
+        say("is condemned"),
+        say("give the owner the written notice and hand it over"),
+    ),
     Stage.WITHDRAWN: (say("has been withdrawn by its owner"), say("hand it over")),
 }
 
@@ -174,5 +186,10 @@ def check(step: Step, stage: Stage) -> None:
     stands, then = NEXT[stage]
     raise Refused(
         "step_out_of_order",
-        say("{rule} is not possible while the cylinder {stands}. Next: {then}.", rule=rule.name, stands=stands, then=then),
+        say(
+            "{rule} is not possible while the cylinder {stands}. Next: {then}.",
+            rule=rule.name,
+            stands=stands,
+            then=then,
+        ),
     )

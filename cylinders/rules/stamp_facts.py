@@ -21,6 +21,7 @@ from cylinders.rules.month import Month
 from cylinders.rules.periods import COMPOSITE
 from cylinders.rules.quantity import Quantity
 from cylinders.rules.verdict import Certainty, Citation, Finding, Outcome
+from cylinders.rules.wording import say
 
 _COMPOSITE_STANDARDS = ("ISO 11119", "ISO 11515", "EN 12245")
 _CANADIAN = "TC"
@@ -98,9 +99,18 @@ def doubts(reading: Reading) -> tuple[Finding, ...]:
         if one.code in _DOUBTS
         or (one.code == _LOOK_ALIKE and not set(unread).isdisjoint(one.choices))
     ]
-    says += [f"{text[:40]!r} may say CONDEMNED" for text in unread if _MAY_CONDEMN.search(text)]
+    says += [
+        say("{text!r} may say CONDEMNED", text=text[:40])
+        for text in unread
+        if _MAY_CONDEMN.search(text)
+    ]
     return tuple(
-        Finding("stamp_in_doubt", Outcome.UNKNOWN, f"{one} Read the cylinder again.", _READ_IT)
+        Finding(
+            "stamp_in_doubt",
+            Outcome.UNKNOWN,
+            say("{doubt} Read the cylinder again.", doubt=one),
+            _READ_IT,
+        )
         for one in says
     )
 
@@ -109,7 +119,9 @@ def not_read(reading: Reading) -> tuple[Finding, ...]:
     """A caution that part of the stamp was not understood; it stops nothing by itself."""
     if not reading.unread:
         return ()
-    says = f"{len(reading.unread)} part(s) of the stamp were not understood: look at them."
+    says = say(
+        "{count} part(s) of the stamp were not understood: look at them.", count=len(reading.unread)
+    )
     return (Finding("stamp_not_fully_read", Outcome.CAUTION, says, _READ_IT),)
 
 

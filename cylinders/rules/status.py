@@ -43,6 +43,7 @@ from cylinders.rules.quantity import Quantity
 from cylinders.rules.service_life import judge_life
 from cylinders.rules.specifications.row import cfr
 from cylinders.rules.verdict import Certainty, Citation, Finding, Outcome
+from cylinders.rules.wording import say
 
 _CONDEMNED = cfr("180.205(i)(2)-(3)")
 _REJECTED = cfr("180.205(h)")
@@ -52,6 +53,10 @@ _KEEP_USING = cfr("180.205(c)")
 _UNDERWATER = cfr("178.71(q)(18)")
 _CLEAN = Citation("shop rule: enriched gas only in a clean cylinder", "", Certainty.COMMON_PRACTICE)
 _NEVER = frozenset({"condemned", "rejected", "not_refillable", "life_ended", "fills_ended"})
+
+_NO_AUTHORITY = say(
+    "No DOT, TC or UN stands before the specification: have a person read the stamp."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,20 +109,19 @@ def fit_for_fill(
 def _standing(facts: CylinderFacts) -> list[Finding]:
     reasons = []
     if facts.condemned:
-        says = "CONDEMNED. Never fill it, never put it back in service."
+        says = say("CONDEMNED. Never fill it, never put it back in service.")
         reasons.append(Finding("condemned", Outcome.FAIL, says, _CONDEMNED))
     if facts.rejected:
-        says = "Rejected: no fill before it is repaired and requalified."
+        says = say("Rejected: no fill before it is repaired and requalified.")
         reasons.append(Finding("rejected", Outcome.FAIL, says, _REJECTED))
     if facts.single_trip:
-        says = "Single-trip cylinder: refilling it is forbidden."
+        says = say("Single-trip cylinder: refilling it is forbidden.")
         reasons.append(Finding("not_refillable", Outcome.FAIL, says, _SINGLE_TRIP))
     if facts.authority is None:
-        says = "No DOT, TC or UN stands before the specification: have a person read the stamp."
-        reasons.append(Finding("authority_unknown", Outcome.UNKNOWN, says, _MARKS))
+        reasons.append(Finding("authority_unknown", Outcome.UNKNOWN, _NO_AUTHORITY, _MARKS))
     underwater = facts.authority == "UN" and facts.service is Service.SCUBA
     if underwater and facts.material == COMPOSITE and not facts.underwater_mark:
-        says = "UN composite without the UW mark: not for use under water."
+        says = say("UN composite without the UW mark: not for use under water.")
         reasons.append(Finding("not_for_underwater", Outcome.FAIL, says, _UNDERWATER))
     return reasons
 
@@ -126,7 +130,11 @@ def _permit_expired(facts: CylinderFacts, on: dt.date, extra: ExtraRows) -> list
     row = extra.permit(facts.permit or "", on=on)
     if row is None or row.expires is None or row.expires >= on:
         return []
-    says = f"Special permit {row.permit} ran out on {row.expires}. Stop and check it."
+    says = say(
+        "Special permit {permit} ran out on {expires}. Stop and check it.",
+        permit=row.permit,
+        expires=row.expires,
+    )
     return [Finding("permit_expired", Outcome.UNKNOWN, says, row.cites)]
 
 
@@ -142,9 +150,9 @@ def _gas(facts: CylinderFacts, fo2: Decimal | None) -> list[Finding]:
     rich = facts.gas is Gas.OXYGEN or (fo2 is not None and common_practice_wants_clean(fo2))
     cites = OXYGEN_CLEAN_ABOVE.cites if rich else _CLEAN
     if facts.oxygen_clean is None:
-        says = "Not known to be oxygen-clean: no enriched gas. Clean it first."
+        says = say("Not known to be oxygen-clean: no enriched gas. Clean it first.")
         return [Finding("oxygen_clean_unknown", Outcome.UNKNOWN, says, cites)]
-    says = "Not oxygen-clean: no enriched gas. Clean it first."
+    says = say("Not oxygen-clean: no enriched gas. Clean it first.")
     return [Finding("not_oxygen_clean", Outcome.FAIL, says, cites)]
 
 
@@ -153,7 +161,10 @@ def _until_empty(duties: tuple[Duty, ...]) -> list[Finding]:
         Finding(
             "use_until_empty",
             Outcome.CAUTION,
-            f"If it was filled by {duty.due}, it may be used until empty. Do not refill it.",
+            say(
+                "If it was filled by {due}, it may be used until empty. Do not refill it.",
+                due=duty.due,
+            ),
             _KEEP_USING,
         )
         for duty in duties
@@ -164,5 +175,7 @@ def _until_empty(duties: tuple[Duty, ...]) -> list[Finding]:
 def _see_the_disc(facts: CylinderFacts, allowed: Highest) -> list[Finding]:
     if not allowed.plus or facts.relief_is_frangible_disc:
         return []
-    says = "Over the marked pressure only if the valve's relief is a frangible disc, no fuse metal."
+    says = say(
+        "Over the marked pressure only if the valve's relief is a frangible disc, no fuse metal."
+    )
     return [Finding("plus_conditions", Outcome.CAUTION, says, PLUS)]

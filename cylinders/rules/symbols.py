@@ -12,6 +12,7 @@ True
 from dataclasses import dataclass
 
 from cylinders.rules.verdict import Certainty, Citation
+from cylinders.rules.wording import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,22 +38,24 @@ def _section(paragraph: str) -> Citation:
 SYMBOLS: dict[str, Symbol] = {
     row.code: row
     for row in (
-        Symbol("", "volumetric expansion", _section("180.213(f)(1)")),
-        Symbol("star", "volumetric expansion", _section("180.213(f)(2)"), years=10, scuba=False),
-        Symbol("+", "volumetric expansion", _section("180.213(f)(3)")),
-        Symbol("S", "proof pressure (or DOT 8 shell)", _section("180.213(f)(4), (6)")),
-        Symbol("E", "external visual", _section("180.213(f)(5)"), years=5, scuba=False),
-        Symbol("FS", "shell and porous filler", _section("180.213(f)(7)")),
-        Symbol("UE", "ultrasonic examination + visual", _section("180.213(f)(8)")),
-        Symbol("AE", "acoustic emission + visual", _section("180.213(f)(8)")),
-        Symbol("VE", "eddy current + visual", _section("180.213(f)(9)")),
+        Symbol("", say("volumetric expansion"), _section("180.213(f)(1)")),
+        Symbol(
+            "star", say("volumetric expansion"), _section("180.213(f)(2)"), years=10, scuba=False
+        ),
+        Symbol("+", say("volumetric expansion"), _section("180.213(f)(3)")),
+        Symbol("S", say("proof pressure (or DOT 8 shell)"), _section("180.213(f)(4), (6)")),
+        Symbol("E", say("external visual"), _section("180.213(f)(5)"), years=5, scuba=False),
+        Symbol("FS", say("shell and porous filler"), _section("180.213(f)(7)")),
+        Symbol("UE", say("ultrasonic examination + visual"), _section("180.213(f)(8)")),
+        Symbol("AE", say("acoustic emission + visual"), _section("180.213(f)(8)")),
+        Symbol("VE", say("eddy current + visual"), _section("180.213(f)(9)")),
     )
 }
 
 #: German stamps, since March 2012: "F" after the date says that the strength test was done
 GERMAN_F = Symbol(
     "F",
-    "strength test",
+    say("strength test"),
     Citation("trade page on German stamps", "2012-03", Certainty.SECOND_HAND),
 )
 

@@ -26,6 +26,7 @@ import unicodedata
 from dataclasses import dataclass
 
 from cylinders.rules.verdict import Certainty, Citation, Finding, Outcome
+from cylinders.rules.wording import say
 
 _FROM_MEMORY = Certainty.FROM_MEMORY
 _PIPE = Citation("ASME B1.20.1", "", _FROM_MEMORY)
@@ -81,9 +82,9 @@ THREADS: tuple[Thread, ...] = (
 _MARKS = {"25P": "M25x2"}
 _BY_NAME = {thread.name: thread for thread in THREADS}
 
-_M25_STARTS = (
-    "an M25 valve starts in this neck and binds after a few turns; forced home it seems tight, "
-    "survives some fills and is then blown out"
+_M25_STARTS = say(
+    "an M25 valve starts in this neck and binds after a few turns; forced home "
+    "it seems tight, survives some fills and is then blown out"
 )
 LOOK_ALIKES: tuple[LookAlike, ...] = (
     LookAlike(frozenset({"M25x2", "3/4-14 NPSM"}), _M25_STARTS, _SAFETY_ARTICLE),
@@ -95,24 +96,28 @@ LOOK_ALIKES: tuple[LookAlike, ...] = (
     ),
     LookAlike(
         frozenset({"3/4-14 NPSM", "3/4-14 NGS"}),
-        "same size and pitch, other diameters: it screws in loose or binds, and the flanks do not "
-        "carry the load",
+        say(
+            "same size and pitch, other diameters: it screws in loose or binds, and "
+            "the flanks do not carry the load"
+        ),
         _GAS,
     ),
     LookAlike(
         frozenset({"3/4-14 NPSM", "G3/4"}),
-        "same pitch, other flank angle and diameter: it screws in, but the flanks do not carry "
-        "the load",
+        say(
+            "same pitch, other flank angle and diameter: it screws in, but the flanks "
+            "do not carry the load"
+        ),
         _PIPE,
     ),
     LookAlike(
         frozenset({"M18x1.5", "1/2-14 NPSM"}),
-        "the thinner valve drops into the wider neck and holds by the tips of its threads",
+        say("the thinner valve drops into the wider neck and holds by the tips of its threads"),
         _PIPE,
     ),
     LookAlike(
         frozenset({"M25x2", "25E"}),
-        "25E is a taper: a straight valve bears on a turn or two of it only",
+        say("25E is a taper: a straight valve bears on a turn or two of it only"),
         _TAPER,
     ),
 )
@@ -180,20 +185,31 @@ def same_thread(neck: str, valve: str) -> Finding:
     if neck_thread is None or valve_thread is None:
         return _unknown(neck, valve, neck_thread)
     if neck_thread == valve_thread:
-        says = f"Neck and valve are both {neck_thread.name}."
+        says = say("Neck and valve are both {neck_thread}.", neck_thread=neck_thread.name)
         return Finding("thread_same", Outcome.OK, says, neck_thread.cites)
     danger = _BY_PAIR.get(frozenset({neck_thread.name, valve_thread.name}))
-    refusal = f"STOP: neck {neck_thread.name}, valve {valve_thread.name}. Do not fit it"
+    refusal = say(
+        "STOP: neck {neck_thread}, valve {valve_thread}. Do not fit it",
+        neck_thread=neck_thread.name,
+        valve_thread=valve_thread.name,
+    )
     if danger:
         says = f"{refusal}: {danger.danger}."
         return Finding("thread_look_alike", Outcome.FAIL, says, danger.cites)
-    return Finding("thread_other", Outcome.FAIL, f"{refusal}: these are not one thread.", _EQUALITY)
+    return Finding(
+        "thread_other",
+        Outcome.FAIL,
+        say("{refusal}: these are not one thread.", refusal=refusal),
+        _EQUALITY,
+    )
 
 
 def _unknown(neck: str, valve: str, neck_thread: Thread | None) -> Finding:
     part, text = ("valve", valve) if neck_thread else ("neck", neck)
-    says = (
-        f"STOP: {part} thread {text[:_LONGEST].strip() or 'not given'!r} is not one we know. "
-        "Measure it with a thread gauge and enter it in full, such as M25x2 or 3/4-14 NPSM."
+    says = say(
+        "STOP: {part} thread {text!r} is not one we know. Measure it with a thread "
+        "gauge and enter it in full, such as M25x2 or 3/4-14 NPSM.",
+        part=part,
+        text=text[:_LONGEST].strip() or say("not given"),
     )
     return Finding("thread_unknown", Outcome.UNKNOWN, says, _EQUALITY)

@@ -16,6 +16,7 @@ from typing import Literal
 
 from cylinders.rules.specifications import Material, Specification
 from cylinders.rules.verdict import Citation, Finding, Outcome
+from cylinders.rules.wording import say, together
 
 Result = Literal["pass", "fail", "not_done"]
 
@@ -58,13 +59,18 @@ def judge(seen: Inspection, *, expected: str | None) -> Finding:
     failed = [name for name, result in parts.items() if result == "fail"]
     if failed:
         notes = f" {seen.notes}" if seen.notes else ""
-        says = f"The {' and '.join(failed)} visual inspection failed.{notes}"
+        says = say(
+            "The {failed} visual inspection failed.{notes}",
+            failed=together(failed, by=say(" and ")),
+            notes=notes,
+        )
         return Finding("visual", Outcome.FAIL, says, _FAILED)
     missing = [name for name, result in parts.items() if result == "not_done"]
     if missing:
-        says = (
-            f"The {' and '.join(missing)} visual inspection was not done; both go with every "
-            "pressure test. Inspect, then decide."
+        says = say(
+            "The {missing} visual inspection was not done; both go with every pressure "
+            "test. Inspect, then decide.",
+            missing=together(missing, by=say(" and ")),
         )
         return Finding("visual", Outcome.UNKNOWN, says, _BOTH)
     return _by_standard(seen, expected)
@@ -73,12 +79,17 @@ def judge(seen: Inspection, *, expected: str | None) -> Finding:
 def _by_standard(seen: Inspection, expected: str | None) -> Finding:
     """Both passed: by the pamphlet for this metal, or by another."""
     if expected and _key(seen.standard) != _key(expected):
-        says = (
-            f"Passed by {seen.standard or 'no named standard'}, but {expected} is the standard "
-            "for this cylinder. Ask which was followed."
+        says = say(
+            "Passed by {standard}, but {expected} is the standard for this cylinder. "
+            "Ask which was followed.",
+            standard=seen.standard or say("no named standard"),
+            expected=expected,
         )
         return Finding("visual", Outcome.CAUTION, says, _BOTH)
-    says = f"Inspected inside and outside by {seen.standard or 'a standard not named'}: passed."
+    says = say(
+        "Inspected inside and outside by {standard}: passed.",
+        standard=seen.standard or say("a standard not named"),
+    )
     return Finding("visual", Outcome.OK, says, _BOTH)
 
 

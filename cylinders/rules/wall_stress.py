@@ -25,6 +25,7 @@ from cylinders.rules.elasticity import STEEL, average_stress
 from cylinders.rules.quantity import Quantity
 from cylinders.rules.specifications import Specification
 from cylinders.rules.verdict import Certainty, Citation, Finding, Outcome
+from cylinders.rules.wording import say
 
 _CONDITIONS = Citation("49 CFR 173.302a(b)", "older copy", Certainty.SECOND_HAND)
 _AVERAGE = Citation("49 CFR 173.302a(b), average wall stress", "", Certainty.FROM_MEMORY)
@@ -49,10 +50,10 @@ def _limit(
 
 
 PLUS_LIMITS: tuple[PlusLimit, ...] = (
-    _limit("plain carbon over 0.35 C or medium manganese", ("3A", "3AX"), 53_000, 58_000),
-    _limit("analysis and heat treatment of 3AA", ("3AA", "3AAX"), 67_000, 73_000),
-    _limit("analysis and heat treatment of 3T", ("3T",), 87_000, 94_000),
-    _limit("plain carbon under 0.35 C, before 1920", ("3A", "3AX"), 45_000, 48_000, old=True),
+    _limit(say("plain carbon over 0.35 C or medium manganese"), ("3A", "3AX"), 53_000, 58_000),
+    _limit(say("analysis and heat treatment of 3AA"), ("3AA", "3AAX"), 67_000, 73_000),
+    _limit(say("analysis and heat treatment of 3T"), ("3T",), 87_000, 94_000),
+    _limit(say("plain carbon under 0.35 C, before 1920"), ("3A", "3AX"), 45_000, 48_000, old=True),
 )
 
 
@@ -91,10 +92,13 @@ def plus(
     """
     row = row_for(spec.code, before_1920=before_1920)
     if not spec.plus_allowed or row is None:
-        says = f"A plus may not be stamped on a {spec.code}: only on 3A, 3AX, 3AA, 3AAX and 3T."
+        says = say(
+            "A plus may not be stamped on a {code}: only on 3A, 3AX, 3AA, 3AAX and 3T.",
+            code=spec.code,
+        )
         return _found(Outcome.FAIL, says, _CONDITIONS)
     if not water_jacket or stretch is None:
-        says = "A plus needs an elastic expansion measured by the water jacket at this test."
+        says = say("A plus needs an elastic expansion measured by the water jacket at this test.")
         return _found(Outcome.FAIL, says, _CONDITIONS)
     if stretch.ree is not None:
         return _by_ree(stretch.elastic, stretch.ree)
@@ -107,26 +111,44 @@ def _found(outcome: Outcome, says: str, cites: Citation) -> Finding:
 
 def _by_ree(elastic: Fraction, ree: Quantity) -> Finding:
     if elastic <= ree.base:
-        says = f"Elastic expansion is within the given rejection value of {ree}: plus possible."
+        says = say(
+            "Elastic expansion is within the given rejection value of {ree}: plus possible.",
+            ree=ree,
+        )
         return _found(Outcome.OK, says, _REE)
-    return _found(Outcome.FAIL, f"Elastic expansion is above {ree}: no plus.", _REE)
+    return _found(Outcome.FAIL, say("Elastic expansion is above {ree}: no plus.", ree=ree), _REE)
 
 
 def _by_average(stretch: Stretch, row: PlusLimit) -> Finding:
     if stretch.capacity is None:
-        says = (
-            "Neither a rejection elastic expansion nor the water capacity is given, so the wall "
-            "stress is not known. Ask the lab how it was found."
+        says = say(
+            "Neither a rejection elastic expansion nor the water capacity is given, so "
+            "the wall stress is not known. Ask the lab how it was found."
         )
         return _found(Outcome.UNKNOWN, says, _AVERAGE)
     each = stretch.elastic / stretch.capacity.base
     worst = average_stress(each, stretch.pressure, STEEL.k_low)
     best = average_stress(each, stretch.pressure, STEEL.k_high)
-    span = f"between {-(-best // 1)} and {-(-worst // 1)} psi; the limit is {row.average} psi"
+    span = say(
+        "between {best} and {worst} psi; the limit is {limit} psi",
+        best=-(-best // 1),
+        worst=-(-worst // 1),
+        limit=row.average,
+    )
     if worst <= row.average:
-        says = f"Average wall stress is estimated {span}: plus possible; see the lab's own figure."
+        says = say(
+            "Average wall stress is estimated {span}: plus possible; see the lab's own figure.",
+            span=span,
+        )
         return _found(Outcome.CAUTION, says, _AVERAGE)
     if best > row.average:
-        return _found(Outcome.FAIL, f"Average wall stress is estimated {span}: no plus.", _AVERAGE)
-    says = f"Average wall stress is estimated {span}: it depends on K. Ask the lab for its figure."
+        return _found(
+            Outcome.FAIL,
+            say("Average wall stress is estimated {span}: no plus.", span=span),
+            _AVERAGE,
+        )
+    says = say(
+        "Average wall stress is estimated {span}: it depends on K. Ask the lab for its figure.",
+        span=span,
+    )
     return _found(Outcome.UNKNOWN, says, _AVERAGE)

@@ -31,6 +31,7 @@ from cylinders.rules.quantity import (
     round_fraction,
 )
 from cylinders.rules.verdict import Citation, Finding, Outcome
+from cylinders.rules.wording import say, together
 
 _DEFINITIONS = Citation("49 CFR 180.203", "2019-10-01")
 _REE = Citation("49 CFR 180.205(i)(1)(v)", "2019-10-01")
@@ -99,20 +100,28 @@ def possible(read: Expansion, stated_elastic: Quantity | None = None) -> Finding
     """
     wrong = ""
     if read.total.base <= 0:
-        wrong = f"total expansion {read.total} is not more than zero"
+        wrong = say("total expansion {total} is not more than zero", total=read.total)
     elif read.permanent.base < 0:
-        wrong = f"permanent expansion {read.permanent} is below zero"
+        wrong = say("permanent expansion {permanent} is below zero", permanent=read.permanent)
     elif read.permanent > read.total:
-        wrong = f"permanent expansion {read.permanent} is above the total of {read.total}"
+        wrong = say(
+            "permanent expansion {permanent} is above the total of {total}",
+            permanent=read.permanent,
+            total=read.total,
+        )
     elif stated_elastic and _apart(stated_elastic, read):
-        wrong = (
-            f"elastic expansion is given as {stated_elastic}, but total {read.total} less "
-            f"permanent {read.permanent} is {read.elastic}"
+        wrong = say(
+            "elastic expansion is given as {stated_elastic}, but total {total} less "
+            "permanent {permanent} is {elastic}",
+            stated_elastic=stated_elastic,
+            total=read.total,
+            permanent=read.permanent,
+            elastic=read.elastic,
         )
     if wrong:
-        says = f"The readings cannot be: {wrong}. Ask the lab for the readings."
+        says = say("The readings cannot be: {wrong}. Ask the lab for the readings.", wrong=wrong)
         return Finding("numbers_possible", Outcome.FAIL, says, _DEFINITIONS)
-    return Finding("numbers_possible", Outcome.OK, "The readings can be.", _DEFINITIONS)
+    return Finding("numbers_possible", Outcome.OK, say("The readings can be."), _DEFINITIONS)
 
 
 def _apart(stated: Quantity, read: Expansion) -> bool:
@@ -132,16 +141,19 @@ def permanent(read: Expansion, limit: Limit | None) -> Finding:
     """
     shown = shown_percent(read)
     if limit is None:
-        says = (
-            f"Permanent expansion is {shown} % of total, but the limit is not known. "
-            "Read the permit or the standard and enter its limit."
+        says = say(
+            "Permanent expansion is {shown} % of total, but the limit is not known. "
+            "Read the permit or the standard and enter its limit.",
+            shown=shown,
         )
         cites = Citation("49 CFR 180.205(i)(1)(vii)", "2019-10-01")
         return Finding("permanent_expansion", Outcome.UNKNOWN, says, cites)
     above = exceeds(read, limit.percent)
-    says = (
-        f"Permanent expansion is {shown} % of total, "
-        f"{'above' if above else 'within'} the limit of {limit.percent:f} %."
+    says = say(
+        "Permanent expansion is {shown} % of total, {how} the limit of {percent:f} %.",
+        shown=shown,
+        how=say("above") if above else say("within"),
+        percent=limit.percent,
     )
     outcome = Outcome.FAIL if above else Outcome.OK
     return Finding("permanent_expansion", outcome, says, limit.cites)
@@ -159,11 +171,19 @@ def near_limit(read: Expansion, limit: Limit, increment: Quantity | None) -> Fin
     moved = read.permanent.base + (-step.base if above else step.base)
     turned = (100 * moved > Fraction(limit.percent) * read.total.base) is not above
     if not turned:
-        return Finding("near_limit", Outcome.OK, "Clear of the limit by the reading.", _READING)
-    end = "The verdict stays: condemned." if above else "Look at the burette with the lab."
-    says = (
-        f"{shown_percent(read)} % lies within the reading error of {step} from the limit of "
-        f"{limit.percent:f} %. {end}"
+        return Finding(
+            "near_limit", Outcome.OK, say("Clear of the limit by the reading."), _READING
+        )
+    end = (
+        say("The verdict stays: condemned.") if above else say("Look at the burette with the lab.")
+    )
+    says = say(
+        "{shown_percent} % lies within the reading error of {step} from the limit "
+        "of {percent:f} %. {end}",
+        shown_percent=shown_percent(read),
+        step=step,
+        percent=limit.percent,
+        end=end,
     )
     return Finding("near_limit", Outcome.CAUTION, says, _READING)
 
@@ -184,16 +204,16 @@ def elastic(read: Expansion, ree: Quantity | None, *, ree_condemns: bool) -> Fin
     on others it only forbids the plus. A rejection value is never computed here.
     """
     if ree is None:
-        says = "No rejection elastic expansion is given."
+        says = say("No rejection elastic expansion is given.")
         outcome = Outcome.UNKNOWN if ree_condemns else Outcome.OK
-        more = " Read REE from the stamp: a 3HT is condemned above it." if ree_condemns else ""
-        return Finding("elastic_expansion", outcome, says + more, _REE)
+        more = say("Read REE from the stamp: a 3HT is condemned above it.") if ree_condemns else ""
+        return Finding("elastic_expansion", outcome, together([says, more]), _REE)
     shown = read.elastic
     if read.elastic_base <= ree.base:
-        says = f"Elastic expansion {shown} is within the stamped {ree}."
+        says = say("Elastic expansion {shown} is within the stamped {ree}.", shown=shown, ree=ree)
         return Finding("elastic_expansion", Outcome.OK, says, _REE)
-    says = f"Elastic expansion {shown} is above the stamped {ree}."
+    says = say("Elastic expansion {shown} is above the stamped {ree}.", shown=shown, ree=ree)
     if ree_condemns:
         return Finding("elastic_expansion", Outcome.FAIL, says, _REE)
-    says += " No plus; by itself this does not condemn."
+    says = together([says, say("No plus; by itself this does not condemn.")])
     return Finding("elastic_expansion", Outcome.CAUTION, says, _NOT_BY_ITSELF)

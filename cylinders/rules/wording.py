@@ -10,10 +10,14 @@ template, which a translator knows, and the figures, which keep their type and u
 '{wanted} is over the {allowed} that the marks allow.'
 """
 
-from collections.abc import Iterable, Mapping
-from typing import Any, Self
+from __future__ import annotations
 
-from cylinders.rules.quantity import Quantity
+from typing import TYPE_CHECKING, Any, Self
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from cylinders.rules.quantity import Quantity
 
 
 class Saying(str):
@@ -52,12 +56,12 @@ class Least:
         return str(self.quantity)
 
 
-def say(template: str, /, **figures: object) -> Saying:
+def say(template: str, /, **figures: object) -> str:
     """The sentence of ``template``; each figure by its name in braces."""
     return Saying(template, **figures)
 
 
-def together(parts: Iterable[str], *, by: str = " ") -> Saying:
+def together(parts: Iterable[str], *, by: str = " ") -> str:
     """Several sentences in a row, each still known by itself; empty ones are left out."""
     figures = {f"part{n}": part for n, part in enumerate(filter(None, parts))}
     return Saying(by.join(f"{{{name}}}" for name in figures), **figures)

@@ -10,6 +10,7 @@ from cylinders.rules.judgement.case import Case
 from cylinders.rules.judgement.ruling import Ruling, Verdict, merged
 from cylinders.rules.specifications import Material, PressureRule
 from cylinders.rules.verdict import Citation, Finding, Outcome
+from cylinders.rules.wording import say
 
 _THREADS = Citation("49 CFR 180.205(h) and (i)(1)(i)", "2019-10-01")
 _AGES_OUT = "fills_unknown"
@@ -35,10 +36,10 @@ def threads(case: Case) -> Ruling | None:
         return None
     how = f" ({seen.method})" if seen.method else ""
     if seen.result == "pass":
-        says = f"Neck threads inspected{how}: passed."
+        says = say("Neck threads inspected{how}: passed.", how=how)
         return Ruling(Finding("threads", Outcome.OK, says, _THREADS))
     notes = f" {seen.notes}" if seen.notes else ""
-    says = f"Neck threads inspected{how}: failed.{notes}"
+    says = say("Neck threads inspected{how}: failed.{notes}", how=how, notes=notes)
     return Ruling(Finding("threads", Outcome.FAIL, says, _THREADS), _by_inspector(case))
 
 
@@ -78,7 +79,10 @@ def _overheated(finding: Finding, case: Case) -> Verdict:
 def life(case: Case) -> Ruling | None:
     """Service life: a 3HT past it is condemned, others are rejected; single-trip is no test."""
     if case.spec and case.spec.test is PressureRule.NEVER:
-        says = f"A {case.spec.code} is single-trip: it is never requalified and never refilled."
+        says = say(
+            "A {code} is single-trip: it is never requalified and never refilled.",
+            code=case.spec.code,
+        )
         return Ruling(Finding("life", Outcome.FAIL, says, case.spec.cites), Verdict.INVALID)
     found = service_life.judge_life(case.facts, on=case.body.date, extra=case.extra)
     if not found:

@@ -6,6 +6,7 @@ from cylinders.rules.judgement.checks_of_reading import readable
 from cylinders.rules.judgement.ruling import LabStanding, Ruling, Verdict, merged
 from cylinders.rules.specifications import SPECIAL_PERMIT
 from cylinders.rules.verdict import Citation, Finding, Outcome
+from cylinders.rules.wording import say
 
 _APPROVAL = Citation("49 CFR 180.205(b)", "2019-10-01")
 _PERMIT = Citation("49 CFR 180.205(c) and (i)(1)(vii)", "2019-10-01")
@@ -40,18 +41,37 @@ def rin(case: Case) -> Ruling:
     """The lab's number, in force on the day of the test; not looked up is no reason to hold."""
     lab, number, tested = case.lab, case.body.rin, case.body.date
     if not (len(number) == len("A123") and number.isascii() and number.isalnum()):
-        says = f"{number!r} is no requalifier number; it has four letters or figures (A123)."
+        says = say(
+            "{number!r} is no requalifier number; it has four letters or figures (A123).",
+            number=number,
+        )
         return Ruling(_number(Outcome.FAIL, says), Verdict.HELD)
     if lab is None:
-        return Ruling(_number(Outcome.UNKNOWN, f"Requalifier number {number} was not looked up."))
+        return Ruling(
+            _number(
+                Outcome.UNKNOWN,
+                say("Requalifier number {number} was not looked up.", number=number),
+            )
+        )
     if lab.rin != number:
-        says = f"The record gives requalifier number {number}, the lab's own is {lab.rin}."
+        says = say(
+            "The record gives requalifier number {number}, the lab's own is {rin}.",
+            number=number,
+            rin=lab.rin,
+        )
         return Ruling(_number(Outcome.FAIL, says), Verdict.HELD)
     if lab.valid_until is None:
-        says = f"How long requalifier number {number} is in force is not known."
+        says = say("How long requalifier number {number} is in force is not known.", number=number)
         return Ruling(_number(Outcome.UNKNOWN, says), Verdict.HELD)
     return _in_force(lab, case) or Ruling(
-        _number(Outcome.OK, f"Requalifier number {number} was in force on {tested}.")
+        _number(
+            Outcome.OK,
+            say(
+                "Requalifier number {number} was in force on {tested}.",
+                number=number,
+                tested=tested,
+            ),
+        )
     )
 
 
@@ -61,8 +81,17 @@ def _in_force(lab: LabStanding, case: Case) -> Ruling | None:
     late = lab.valid_until is not None and tested > lab.valid_until
     if not (early or late):
         return None
-    when = f"only from {lab.valid_from}" if early else f"only until {lab.valid_until}"
-    says = f"Requalifier number {lab.rin} is in force {when}; the test was on {tested}."
+    when = (
+        say("only from {valid_from}", valid_from=lab.valid_from)
+        if early
+        else say("only until {valid_until}", valid_until=lab.valid_until)
+    )
+    says = say(
+        "Requalifier number {rin} is in force {when}; the test was on {tested}.",
+        rin=lab.rin,
+        when=when,
+        tested=tested,
+    )
     return Ruling(_number(Outcome.FAIL, says), Verdict.INVALID)
 
 
@@ -107,30 +136,44 @@ def permit(case: Case) -> Ruling | None:
     if case.body.cylinder.permit is None:
         return _without(case, needs=needs, sent=any(one is not None for one in sent))
     if case.permit and case.permit.expires and case.permit.expires < case.body.date:
-        says = f"Permit {case.permit.permit} is entered as in force until {case.permit.expires}."
+        says = say(
+            "Permit {permit} is entered as in force until {expires}.",
+            permit=case.permit.permit,
+            expires=case.permit.expires,
+        )
         return _held(says)
     weaker = _weaker(case)
     if weaker:
         return _held(weaker)
     if case.permit:
-        says = f"Judged by permit {case.permit.permit} as entered here."
+        says = say("Judged by permit {permit} as entered here.", permit=case.permit.permit)
         return Ruling(Finding("permit", Outcome.OK, says, case.permit.cites))
     missing = case.required is None or (case.limit is None and case.read is not None)
     if missing:
-        return _held(f"What permit {case.body.cylinder.permit} asks for is not known. Read it.")
-    says = f"Permit {case.body.cylinder.permit} is not entered here; figures as the lab gives them."
+        return _held(
+            say(
+                "What permit {permit} asks for is not known. Read it.",
+                permit=case.body.cylinder.permit,
+            )
+        )
+    says = say(
+        "Permit {permit} is not entered here; figures as the lab gives them.",
+        permit=case.body.cylinder.permit,
+    )
     return Ruling(Finding("permit", Outcome.CAUTION, says, _PERMIT))
 
 
 def _without(case: Case, *, needs: bool, sent: bool) -> Ruling | None:
     if needs:
-        return _held("A special permit cylinder needs the number of its permit. Read the stamp.")
+        return _held(
+            say("A special permit cylinder needs the number of its permit. Read the stamp.")
+        )
     if not sent or case.is_un:
         return None
     weaker = _weaker(case)
     if weaker or case.spec is None:
-        return _held(weaker or "A limit or pressure of a permit is given without its number.")
-    says = "A limit or pressure is given without a permit; it is no weaker than the rule's."
+        return _held(weaker or say("A limit or pressure of a permit is given without its number."))
+    says = say("A limit or pressure is given without a permit; it is no weaker than the rule's.")
     return Ruling(Finding("permit", Outcome.CAUTION, says, _PERMIT))
 
 
@@ -138,14 +181,19 @@ def _weaker(case: Case) -> str:
     """Whether the lab's figures ask for less than the specification or the permit on file."""
     limit, asked = case.body.limit_percent, case.body.required_test_pressure
     if limit is not None and case.limit and limit > case.limit.percent:
-        return (
-            f"A limit of {limit:f} % is given, but {case.limit.percent:f} % is on file "
-            f"({case.limit.cites}). A person decides."
+        return say(
+            "A limit of {limit:f} % is given, but {percent:f} % is on file ({cites}). "
+            "A person decides.",
+            limit=limit,
+            percent=case.limit.percent,
+            cites=case.limit.cites,
         )
     if asked is not None and case.required and asked < case.required:
-        return (
-            f"A test pressure of {asked} is given as required, but {case.required} follows from "
-            "the specification or the permit on file. A person decides."
+        return say(
+            "A test pressure of {asked} is given as required, but {required} follows "
+            "from the specification or the permit on file. A person decides.",
+            asked=asked,
+            required=case.required,
         )
     return ""
 

@@ -11,6 +11,7 @@ from cylinders.rules.periods import NoPeriod, tables_for
 from cylinders.rules.retest_figures import Name, figure, share
 from cylinders.rules.verdict import Certainty, Citation, Finding, Outcome
 from cylinders.rules.water_jacket import Expansion
+from cylinders.rules.wording import say
 
 _CALENDAR = Citation("the calendar; 49 CFR 180.215(b)(2)", "2019-10-01")
 _PROOF = Citation("49 CFR 180.205(g)(1) and 180.209(a) Table 1", "2019-10-01")
@@ -44,12 +45,18 @@ def readable(case: Case) -> bool:
 def _dates(case: Case) -> Finding:
     tested, first = case.body.date, case.facts.first_test
     if tested > case.on:
-        says = f"The test is dated {tested}, after {case.on}: that cannot be."
+        says = say(
+            "The test is dated {tested}, after {on}: that cannot be.", tested=tested, on=case.on
+        )
         return Finding("numbers_possible", Outcome.FAIL, says, _CALENDAR)
     if first and first > Month.of(tested):
-        says = f"The test is dated {tested}, before the first test of the cylinder in {first}."
+        says = say(
+            "The test is dated {tested}, before the first test of the cylinder in {first}.",
+            tested=tested,
+            first=first,
+        )
         return Finding("numbers_possible", Outcome.FAIL, says, _CALENDAR)
-    return Finding("numbers_possible", Outcome.OK, "The numbers can be.", _CALENDAR)
+    return Finding("numbers_possible", Outcome.OK, say("The numbers can be."), _CALENDAR)
 
 
 def _likelihood(case: Case, read: Expansion) -> plausibility.Case | None:
@@ -108,16 +115,19 @@ def _settled(case: Case, read: Expansion, finding: Finding) -> Finding:
         return finding
     canadian = figure(Name.CANADIAN_LIMIT, on=case.body.date)
     if _is_canadian(case) and water_jacket.exceeds(read, canadian.value):
-        says = (
-            f"{finding.says} For Canadian marks a lower limit of {canadian.value} % is named "
-            "too, and the standard was not read. A person decides."
+        says = say(
+            "{finding} For Canadian marks a lower limit of {canadian} % is named too, "
+            "and the standard was not read. A person decides.",
+            finding=finding.says,
+            canadian=canadian.value,
         )
         return Finding(finding.code, Outcome.UNKNOWN, says, canadian.cites)
     smallest = _smallest_total(case, read)
     if case.limit and 100 * read.permanent.base > Fraction(case.limit.percent) * smallest:
-        says = (
-            f"{finding.says} With the smaller total that follows from the water forced in it "
-            "is above the limit. Ask the lab for its readings."
+        says = say(
+            "{finding} With the smaller total that follows from the water forced in it "
+            "is above the limit. Ask the lab for its readings.",
+            finding=finding.says,
         )
         return Finding(finding.code, Outcome.UNKNOWN, says, finding.cites)
     return finding
@@ -142,26 +152,30 @@ def _smallest_total(case: Case, read: Expansion) -> Fraction:
     return min(low, read.total.base)
 
 
+_NONE_MEASURED = say(
+    "Expansions are given, but a proof pressure test measures none. Ask the lab which method it "
+    "used."
+)
+
+
 def _proof(case: Case) -> Ruling:
     """A proof test measures nothing; only some periods may be started by one."""
     if case.body.total_expansion or case.body.permanent_expansion:
-        says = (
-            "Expansions are given, but a proof pressure test measures none. "
-            "Ask the lab which method it used."
-        )
-        return _unmeasured(Outcome.UNKNOWN, says, _PROOF_RECORD)
+        return _unmeasured(Outcome.UNKNOWN, _NONE_MEASURED, _PROOF_RECORD)
     tables = tables_for(case.facts, on=case.body.date, extra=case.extra)
     counts = isinstance(tables, NoPeriod) or all(
         any("S" in period.symbols for period in table) for table in tables
     )
     if not counts:
         code = case.facts.specification
-        says = (
-            f"No expansion was measured. A {code} in {case.body.use} service is requalified by "
-            "a volumetric expansion test, not by a proof pressure test."
+        says = say(
+            "No expansion was measured. A {code} in {use} service is requalified by a "
+            "volumetric expansion test, not by a proof pressure test.",
+            code=code,
+            use=case.body.use,
         )
         return _unmeasured(Outcome.UNKNOWN, says, _PROOF)
-    return _unmeasured(Outcome.OK, "A proof pressure test has no expansion to record.", _PROOF)
+    return _unmeasured(Outcome.OK, say("A proof pressure test has no expansion to record."), _PROOF)
 
 
 def _unmeasured(outcome: Outcome, says: str, cites: Citation) -> Ruling:
@@ -184,7 +198,9 @@ def elastic_expansion(case: Case) -> Ruling | None:
     condemns = bool(case.spec and case.spec.ree_condemns)
     finding = water_jacket.elastic(case.read, case.body.ree, ree_condemns=condemns)
     if finding.outcome is Outcome.CAUTION and case.material is None:
-        says = f"{finding.says} The permit may condemn it for that: read the permit."
+        says = say(
+            "{finding} The permit may condemn it for that: read the permit.", finding=finding.says
+        )
         doubt = Finding(finding.code, Outcome.UNKNOWN, says, finding.cites)
         return Ruling(doubt, Verdict.HELD, needs_valid_test=True)
     effect = {Outcome.FAIL: Verdict.CONDEMNED, Outcome.UNKNOWN: Verdict.HELD}
@@ -208,7 +224,7 @@ def plausible(case: Case) -> Ruling | None:
 def _usual(case: Case, read: Expansion) -> Finding:
     likely = _likelihood(case, read)
     if likely is None:
-        says = "Without water capacity and metal the expansion is not compared with theory."
+        says = say("Without water capacity and metal the expansion is not compared with theory.")
         return Finding("plausible", Outcome.UNKNOWN, says, Citation("thick-wall theory"))
     return plausibility.plausible(likely)
 
@@ -235,9 +251,13 @@ def _compared(case: Case, read: Expansion, earlier: PreviousTest) -> list[Findin
     if before <= 0 or apart <= before * share(Name.ELASTIC_AGREES, on=case.body.date):
         return []
     fell = read.elastic_base < before
-    why = "metal does not thicken" if fell else "the wall may have thinned"
-    says = (
-        f"Elastic expansion {'fell' if fell else 'rose'} by over {row.value} % since "
-        f"{earlier.date}: {why}. Compare the serials and both records."
+    why = say("metal does not thicken") if fell else say("the wall may have thinned")
+    says = say(
+        "Elastic expansion {how} by over {percent} % since {date}: {why}. Compare the "
+        "serials and both records.",
+        how=say("fell") if fell else say("rose"),
+        percent=row.value,
+        date=earlier.date,
+        why=why,
     )
     return [Finding("plausible", Outcome.CAUTION, says, row.cites)]

@@ -15,6 +15,7 @@ from cylinders.rules.quantity import Quantity
 from cylinders.rules.specifications import find
 from cylinders.rules.symbols import find_symbol
 from cylinders.rules.verdict import Citation, Finding, Outcome
+from cylinders.rules.wording import say, together
 
 _DISPOSITION = Citation("49 CFR 180.205(h), (i) and 180.215(b)(2)", "2019-10-01")
 _MARK = Citation("49 CFR 180.213", "2019-10-01")
@@ -34,14 +35,17 @@ def disposition(case: Case, rulings: Iterable[Ruling]) -> Ruling:
     if said is computed:
         invalid = any(one.leads_to is Verdict.INVALID for one in counted)
         if invalid and said is Verdict.PASSED:
-            says = "The lab passed the cylinder, but this was no valid test."
+            says = say("The lab passed the cylinder, but this was no valid test.")
             return Ruling(Finding("disposition", Outcome.CAUTION, says, _DISPOSITION))
-        says = f"The lab's disposition ({said}) agrees with its findings."
+        says = say("The lab's disposition ({said}) agrees with its findings.", said=said)
         return Ruling(Finding("disposition", Outcome.OK, says, _DISPOSITION))
-    why = f" The lab's reason: {case.body.reason}" if case.body.reason else ""
-    says = (
-        f"The lab says {said}; its numbers and inspections come to {computed}.{why} "
-        "A person decides."
+    why = say(" The lab's reason: {reason}", reason=case.body.reason) if case.body.reason else ""
+    says = say(
+        "The lab says {said}; its numbers and inspections come to {computed}.{why} "
+        "A person decides.",
+        said=said,
+        computed=computed,
+        why=why,
     )
     return Ruling(Finding("disposition", Outcome.FAIL, says, _DISPOSITION), Verdict.HELD)
 
@@ -52,23 +56,36 @@ def stamp(case: Case) -> Ruling:
     passed = case.body.disposition == "passed"
     if mark is None:
         outcome = Outcome.UNKNOWN if passed else Outcome.OK
-        says = "No stamp is reported" + (": read it from the cylinder." if passed else ".")
+        says = say("No stamp is reported.")
+        if passed:
+            says = say("No stamp is reported: read it from the cylinder.")
         finding = Finding("stamp", outcome, says, _MARK)
         return Ruling(finding, Verdict.HELD if passed else Verdict.PASSED)
     wrong = ""
     if not passed:
-        wrong = f"a {case.body.disposition} cylinder carries no requalification mark"
+        wrong = say(
+            "a {disposition} cylinder carries no requalification mark",
+            disposition=case.body.disposition,
+        )
     elif (mark.year, mark.month) != (tested.year, tested.month):
-        wrong = f"it says {mark.month} {mark.year}, the test was on {tested}"
+        wrong = say(
+            "it says {month} {year}, the test was on {tested}",
+            month=mark.month,
+            year=mark.year,
+            tested=tested,
+        )
     wrong = wrong or _symbol(case)
     if wrong:
-        says = f"The stamp contradicts the record: {wrong}."
+        says = say("The stamp contradicts the record: {wrong}.", wrong=wrong)
         return Ruling(Finding("stamp", Outcome.FAIL, says, _MARK), Verdict.HELD)
     late = _run_out(case)
     if late is not None:
-        says = f"The stamp agrees, but its period ran out in {late}: check the year of the test."
+        says = say(
+            "The stamp agrees, but its period ran out in {late}: check the year of the test.",
+            late=late,
+        )
         return Ruling(Finding("stamp", Outcome.CAUTION, says, _MARK))
-    return Ruling(Finding("stamp", Outcome.OK, "The stamp agrees with the record.", _MARK))
+    return Ruling(Finding("stamp", Outcome.OK, say("The stamp agrees with the record."), _MARK))
 
 
 def _run_out(case: Case) -> Month | None:
@@ -83,16 +100,24 @@ def _symbol(case: Case) -> str:
     stamped = "" if mark is None or not mark.symbol.strip() else symbol_of(case.body)
     row = find_symbol(stamped)
     if row is None:
-        return f"{stamped!r} is no symbol of 180.213(f)"
+        return say("{stamped!r} is no symbol of 180.213(f)", stamped=stamped)
     proof = case.body.method == "proof_pressure"
     if proof != (stamped == "S"):
-        return f"symbol {stamped or '(none)'} does not go with {case.body.method}"
+        return say(
+            "symbol {stamped} does not go with {method}",
+            stamped=stamped or say("(none)"),
+            method=case.body.method,
+        )
     if stamped in _OTHER_EXAMINATIONS:
-        return f"symbol {stamped} is for {row.test}, not for a pressure test"
+        return say(
+            "symbol {stamped} is for {test}, not for a pressure test",
+            stamped=stamped,
+            test=row.test,
+        )
     if stamped == "VE" and case.body.eddy_current is None:
-        return "VE is stamped, but no eddy current examination is reported"
+        return say("VE is stamped, but no eddy current examination is reported")
     if stamped == "star" and (case.body.use.breathing or not _star_allowed(case)):
-        return "a star is for 3A and 3AA outside breathing service only"
+        return say("a star is for 3A and 3AA outside breathing service only")
     return ""
 
 
@@ -105,7 +130,7 @@ def plus(case: Case) -> Ruling | None:
     if symbol_of(case.body) != "+":
         return None
     if case.spec is None:
-        says = "A plus is stamped on a cylinder whose specification is not known."
+        says = say("A plus is stamped on a cylinder whose specification is not known.")
         finding = Finding("plus", Outcome.UNKNOWN, says, _MARK)
         return Ruling(finding, Verdict.HELD)
     first = case.facts.first_test
@@ -136,11 +161,14 @@ def cylinder(case: Case) -> Ruling | None:
         return None
     wrong = [*_identity(case, known), *_pressure(case, known)]
     if known.condemned:
-        wrong.append("it is condemned here, and nothing restores a condemned cylinder")
+        wrong.append(say("it is condemned here, and nothing restores a condemned cylinder"))
     if wrong:
-        says = f"The record does not fit this cylinder: {'; '.join(wrong)}. A person decides."
+        says = say(
+            "The record does not fit this cylinder: {wrong}. A person decides.",
+            wrong="; ".join(wrong),
+        )
         return Ruling(Finding("cylinder", Outcome.FAIL, says, _RECORD), Verdict.HELD)
-    says = "The record names this cylinder as it is known here."
+    says = say("The record names this cylinder as it is known here.")
     return Ruling(Finding("cylinder", Outcome.OK, says, _RECORD))
 
 
@@ -148,16 +176,22 @@ def _identity(case: Case, known: KnownCylinder) -> list[str]:
     sent = case.body.cylinder
     pairs = (
         ("serial", sent.serial, known.serial),
-        ("maker's mark", sent.manufacturer_mark, known.manufacturer_mark),
+        (say("maker's mark"), sent.manufacturer_mark, known.manufacturer_mark),
         ("alloy", sent.alloy, known.alloy),
     )
     wrong = [
-        f"{what} {theirs!r} in the record, {ours!r} here"
+        say("{what} {theirs!r} in the record, {ours!r} here", what=what, theirs=theirs, ours=ours)
         for what, theirs, ours in pairs
         if theirs and ours and theirs.upper() != ours.upper()
     ]
     if sent.first_test and known.first_test and sent.first_test != known.first_test:
-        wrong.append(f"first test {sent.first_test} in the record, {known.first_test} here")
+        wrong.append(
+            say(
+                "first test {first_test} in the record, {ours} here",
+                first_test=sent.first_test,
+                ours=known.first_test,
+            )
+        )
     code = case.facts.specification
     if (
         code
@@ -165,8 +199,14 @@ def _identity(case: Case, known: KnownCylinder) -> list[str]:
         and not _family(code)
         & {family for ours in known.specifications for family in _family(ours)}
     ):
-        ours = " and ".join(known.specifications)
-        wrong.append(f"specification {sent.specification} in the record, {ours} here")
+        ours = together(known.specifications, by=say(" and "))
+        wrong.append(
+            say(
+                "specification {specification} in the record, {ours} here",
+                specification=sent.specification,
+                ours=ours,
+            )
+        )
     return wrong
 
 
@@ -182,8 +222,8 @@ def _pressure(case: Case, known: KnownCylinder) -> list[str]:
         return []
     if any(_same(theirs, ours) for ours in known.service_pressures):
         return []
-    ours = " and ".join(map(str, known.service_pressures))
-    return [f"service pressure {theirs} in the record, {ours} here"]
+    ours = together(map(str, known.service_pressures), by=say(" and "))
+    return [say("service pressure {theirs} in the record, {ours} here", theirs=theirs, ours=ours)]
 
 
 def _same(theirs: Quantity, ours: Quantity) -> bool:

@@ -22,6 +22,7 @@ from cylinders.rules.judgement.problem import Problem, UnusableBody
 from cylinders.rules.judgement.reader import Fields
 from cylinders.rules.quantity import Quantity
 from cylinders.rules.visual import Inspection, Result
+from cylinders.rules.wording import say
 
 _METHODS: tuple[Method, ...] = get_args(Method)
 _DISPOSITIONS: tuple[Disposition, ...] = get_args(Disposition)
@@ -42,7 +43,7 @@ def parse(body: object) -> TestBody:
     """
     problems: list[Problem] = []
     if body is None:
-        raise UnusableBody([Problem("", "wrong_type", "null is not an object")])
+        raise UnusableBody([Problem("", "wrong_type", say("null is not an object"))])
     fields = Fields(body, "", problems)
     read = _record(fields)
     fields.close()
@@ -108,7 +109,11 @@ def _expansions(fields: Fields, method: Method) -> tuple[Quantity | None, Quanti
 def _limit(fields: Fields) -> Decimal | None:
     percent = fields.optional_number("limit_percent")
     if percent is not None and not 0 < percent <= _WHOLE:
-        fields.note("limit_percent", "out_of_range", f"{percent} is not between 0 and {_WHOLE}")
+        fields.note(
+            "limit_percent",
+            "out_of_range",
+            say("{percent} is not between 0 and {whole}", percent=percent, whole=_WHOLE),
+        )
     return percent
 
 
@@ -181,7 +186,9 @@ def _eddy_current(parent: Fields) -> Examination | None:
     fields = parent.child("eddy_current")
     crack = fields.number("crack_thread_lengths")
     if crack < 0:
-        fields.note("crack_thread_lengths", "out_of_range", f"{crack} is below zero")
+        fields.note(
+            "crack_thread_lengths", "out_of_range", say("{crack} is below zero", crack=crack)
+        )
     read = Examination(
         result=fields.choice("result", _PASS_FAIL, "fail"),
         crack_thread_lengths=crack,
@@ -253,7 +260,11 @@ def _gauge(parent: Fields) -> Gauge | None:
     fields = parent.child("gauge")
     accuracy = fields.number("accuracy_percent")
     if accuracy <= 0:
-        fields.note("accuracy_percent", "out_of_range", f"{accuracy} must be more than zero")
+        fields.note(
+            "accuracy_percent",
+            "out_of_range",
+            say("{accuracy} must be more than zero", accuracy=accuracy),
+        )
     read = Gauge(
         full_scale=fields.quantity("full_scale", "pressure", positive=True),
         accuracy_percent=accuracy,

@@ -14,6 +14,7 @@ from typing import Final, TypeVar
 from cylinders.rules.judgement.problem import Problem
 from cylinders.rules.month import Month
 from cylinders.rules.quantity import UNITS, Quantity, QuantityError, read_number
+from cylinders.rules.wording import say
 
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 _FIRST_YEAR: Final = 1900
@@ -41,7 +42,7 @@ class Fields:
         self._values: dict[str, object] = value if isinstance(value, dict) else {}
         self._is_object = isinstance(value, dict)
         if not self._is_object and value is not None:
-            self._note_at(pointer, "wrong_type", f"{_kind(value)} is not an object")
+            self._note_at(pointer, "wrong_type", say("{kind} is not an object", kind=_kind(value)))
 
     def _note_at(self, pointer: str, code: str, says: str) -> None:
         self._problems.append(Problem(pointer, code, says))
@@ -56,13 +57,15 @@ class Fields:
             if name not in self._asked:
                 known = ", ".join(sorted(self._asked))
                 escaped = str(name)[:_SHOWN].replace("~", "~0").replace("/", "~1")
-                self.note(escaped, "unknown_field", f"no such field; known here: {known}")
+                self.note(
+                    escaped, "unknown_field", say("no such field; known here: {known}", known=known)
+                )
 
     def _get(self, name: str, *, required: bool) -> object:
         self._asked.add(name)
         value = self._values.get(name)
         if value is None and required and self._is_object:
-            self.note(name, "missing", "is missing; it is needed to judge the test")
+            self.note(name, "missing", say("is missing; it is needed to judge the test"))
         return value
 
     def given(self, name: str) -> bool:
@@ -80,12 +83,14 @@ class Fields:
         value = self._get(name, required=True)
         if not isinstance(value, list) or not 1 <= len(value) <= most:
             if value is not None:
-                self.note(name, "wrong_type", f"must be a list of 1 to {most} objects")
+                self.note(
+                    name, "wrong_type", say("must be a list of 1 to {most} objects", most=most)
+                )
             return []
         pointer = f"{self._pointer}/{name}"
         for n, row in enumerate(value):
             if row is None:
-                self.note(f"{name}/{n}", "wrong_type", "null is not an object")
+                self.note(f"{name}/{n}", "wrong_type", say("null is not an object"))
         return [Fields(row, f"{pointer}/{n}", self._problems) for n, row in enumerate(value)]
 
     def text(self, name: str, *, most: int = 80) -> str:
@@ -100,14 +105,18 @@ class Fields:
 
     def _checked(self, name: str, value: object, most: int) -> str:
         if not isinstance(value, str):
-            self.note(name, "wrong_type", f"{_kind(value)} is not a text")
+            self.note(name, "wrong_type", say("{kind} is not a text", kind=_kind(value)))
             return ""
         if not value or len(value) > most:
-            self.note(name, "bad_text", f"has {len(value)} characters; 1 to {most} are taken")
+            self.note(
+                name,
+                "bad_text",
+                say("has {count} characters; 1 to {most} are taken", count=len(value), most=most),
+            )
         elif value != value.strip():
-            self.note(name, "bad_text", "has blanks at its ends; send it without")
+            self.note(name, "bad_text", say("has blanks at its ends; send it without"))
         elif any(unicodedata.category(character) in _HIDDEN for character in value):
-            self.note(name, "bad_text", "holds a control or hidden character; send it without")
+            self.note(name, "bad_text", say("holds a control or hidden character; send it without"))
         return value
 
     def remark(self, name: str, *, most: int = 2000) -> str:
@@ -116,13 +125,19 @@ class Fields:
         if value is None:
             return ""
         if not isinstance(value, str):
-            self.note(name, "wrong_type", f"{_kind(value)} is not a text")
+            self.note(name, "wrong_type", say("{kind} is not a text", kind=_kind(value)))
             return ""
         if len(value) > most:
-            self.note(name, "bad_text", f"has {len(value)} characters; at most {most} are taken")
+            self.note(
+                name,
+                "bad_text",
+                say(
+                    "has {count} characters; at most {most} are taken", count=len(value), most=most
+                ),
+            )
         shown = value.translate({ord("\n"): " ", ord("\r"): " ", ord("\t"): " "})
         if any(unicodedata.category(character) in _HIDDEN for character in shown):
-            self.note(name, "bad_text", "holds a control or hidden character; send it without")
+            self.note(name, "bad_text", say("holds a control or hidden character; send it without"))
         return value
 
     def choice(self, name: str, options: Collection[T], fallback: T) -> T:
@@ -133,7 +148,11 @@ class Fields:
                 return option
         if value is not None:
             shown = repr(value)[:_SHOWN] if isinstance(value, str) else _kind(value)
-            self.note(name, "not_one_of", f"{shown} is not one of {', '.join(options)}")
+            self.note(
+                name,
+                "not_one_of",
+                say("{shown} is not one of {options}", shown=shown, options=", ".join(options)),
+            )
         return fallback
 
     def number(self, name: str) -> Decimal:
@@ -149,8 +168,12 @@ class Fields:
     def _decimal(self, name: str, value: object) -> Decimal:
         read = Decimal(0)
         if isinstance(value, bool) or not isinstance(value, int | Decimal | str):
-            hint = "; read the JSON without floats" if isinstance(value, float) else ""
-            self.note(name, "wrong_type", f"{_kind(value)} is not a decimal number{hint}")
+            hint = say("; read the JSON without floats") if isinstance(value, float) else ""
+            self.note(
+                name,
+                "wrong_type",
+                say("{kind} is not a decimal number{hint}", kind=_kind(value), hint=hint),
+            )
             return read
         try:
             read = read_number(value) if isinstance(value, str) else _plain(value)
@@ -172,10 +195,16 @@ class Fields:
         if isinstance(value, Decimal) and value.is_finite() and value == value.to_integral_value():
             value = int(value) if value.adjusted() < _MOST_DIGITS else None  # 11.0 is 11 in JSON
         if isinstance(value, bool) or not isinstance(value, int):
-            self.note(name, "wrong_type", f"{_kind(value)} is not a whole number")
+            self.note(name, "wrong_type", say("{kind} is not a whole number", kind=_kind(value)))
             return least
         if not least <= value <= most:
-            self.note(name, "out_of_range", f"{value} is not between {least} and {most}")
+            self.note(
+                name,
+                "out_of_range",
+                say(
+                    "{value} is not between {least} and {most}", value=value, least=least, most=most
+                ),
+            )
             return least
         return value
 
@@ -198,7 +227,7 @@ class Fields:
         found = Quantity(fields.number("value"), fields.choice("unit", units, units[0]))
         fields.close()
         if positive and found.value <= 0:
-            self.note(name, "out_of_range", f"{found} must be more than zero")
+            self.note(name, "out_of_range", say("{found} must be more than zero", found=found))
         return found
 
     def day(self, name: str) -> dt.date:
@@ -218,7 +247,12 @@ class Fields:
         self.note(
             name,
             "bad_date",
-            f"{shown} is no day from {_FIRST_YEAR} to {_LAST_YEAR}; give YYYY-MM-DD",
+            say(
+                "{shown} is no day from {first_year} to {last_year}; give YYYY-MM-DD",
+                shown=shown,
+                first_year=_FIRST_YEAR,
+                last_year=_LAST_YEAR,
+            ),
         )
         return fallback
 
@@ -233,7 +267,7 @@ class Fields:
         except ValueError:
             pass
         shown = repr(value)[:_SHOWN] if isinstance(value, str) else _kind(value)
-        self.note(name, "bad_month", f"{shown} is no month; give YYYY-MM")
+        self.note(name, "bad_month", say("{shown} is no month; give YYYY-MM", shown=shown))
         return None
 
 
@@ -245,19 +279,19 @@ def _plain(value: int | Decimal) -> Decimal:
         whole = size < 10**_MOST_DIGITS and size == size.to_integral_value()
         if whole or _LEAST <= size <= _MOST:
             return Decimal(f"{exact:f}")
-    msg = "the number is out of range: send it as it was read"
+    msg = say("the number is out of range: send it as it was read")
     raise QuantityError(msg)
 
 
 _KINDS: Final = {
     type(None): "null",
-    bool: "true or false",
-    int: "a number",
-    Decimal: "a number",
-    float: "a binary floating-point number",
-    str: "a text",
-    list: "a list",
-    dict: "an object",
+    bool: say("true or false"),
+    int: say("a number"),
+    Decimal: say("a number"),
+    float: say("a binary floating-point number"),
+    str: say("a text"),
+    list: say("a list"),
+    dict: say("an object"),
 }
 
 

@@ -17,6 +17,7 @@ from enum import StrEnum
 from cylinders.rules.month import Month
 from cylinders.rules.quantity import Quantity
 from cylinders.rules.verdict import Citation, Finding, Outcome, worst
+from cylinders.rules.wording import together
 
 
 class Verdict(StrEnum):
@@ -72,7 +73,7 @@ def merged(findings: Iterable[Finding]) -> Finding:
     outcome = worst(one.outcome for one in every)
     worst_one = next(one for one in every if one.outcome is outcome)
     others = [one for one in every if one is not worst_one and one.outcome is not Outcome.OK]
-    says = " ".join(dict.fromkeys(one.says for one in (worst_one, *others)))
+    says = together(dict.fromkeys(one.says for one in (worst_one, *others)))
     return Finding(worst_one.code, outcome, says, worst_one.cites)
 
 

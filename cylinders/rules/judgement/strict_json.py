@@ -17,6 +17,7 @@ from decimal import Decimal
 from typing import NoReturn
 
 from cylinders.rules.judgement.problem import Problem, UnusableBody
+from cylinders.rules.wording import say
 
 LARGEST = 64 * 1024
 DEEPEST = 8
@@ -38,7 +39,12 @@ def loads(data: bytes | str) -> object:
             object_pairs_hook=_object,
         )
     except json.JSONDecodeError as wrong:
-        says = f"this is no JSON: {wrong.msg} at line {wrong.lineno}, column {wrong.colno}"
+        says = say(
+            "this is no JSON: {msg} at line {lineno}, column {colno}",
+            msg=wrong.msg,
+            lineno=wrong.lineno,
+            colno=wrong.colno,
+        )
         _refuse("not_json", says)
     _refuse_surrogates(value)
     return value
@@ -51,13 +57,16 @@ def _refuse(code: str, says: str) -> NoReturn:
 def _decoded(data: bytes | str) -> str:
     raw = data.encode("utf-8", "surrogatepass") if isinstance(data, str) else data
     if len(raw) > LARGEST:
-        _refuse("too_large", f"{len(raw)} bytes; at most {LARGEST} are read")
+        _refuse(
+            "too_large",
+            say("{count} bytes; at most {largest} are read", count=len(raw), largest=LARGEST),
+        )
     if raw.startswith((b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")):
-        _refuse("encoding", "it starts with a byte order mark; send UTF-8 without one")
+        _refuse("encoding", say("it starts with a byte order mark; send UTF-8 without one"))
     try:
         return raw.decode("utf-8")
     except UnicodeDecodeError as wrong:
-        _refuse("encoding", f"byte {wrong.start} is not UTF-8; send UTF-8")
+        _refuse("encoding", say("byte {start} is not UTF-8; send UTF-8", start=wrong.start))
 
 
 def _refuse_depth(text: str) -> None:
@@ -72,7 +81,7 @@ def _refuse_depth(text: str) -> None:
         elif character in "[{":
             depth += 1
             if depth > DEEPEST:
-                _refuse("too_deep", f"more than {DEEPEST} levels of brackets")
+                _refuse("too_deep", say("more than {deepest} levels of brackets", deepest=DEEPEST))
         elif character in "]}":
             depth -= 1
 
@@ -81,25 +90,28 @@ def _decimal(text: str) -> Decimal:
     value = Decimal(text)
     exponent = value.as_tuple().exponent
     if not isinstance(exponent, int) or len(text) > _MOST_DIGITS or abs(exponent) > _MOST_DIGITS:
-        _refuse("number", f"the number {text[:_SHOWN]} is out of range")
+        _refuse("number", say("the number {text} is out of range", text=text[:_SHOWN]))
     return value
 
 
 def _whole(text: str) -> int:
     if len(text) > _MOST_DIGITS:
-        _refuse("number", f"a number of {len(text)} digits is out of range")
+        _refuse("number", say("a number of {count} digits is out of range", count=len(text)))
     return int(text)
 
 
 def _refuse_constant(text: str) -> NoReturn:
-    _refuse("number", f"{text} is not a number that can be measured")
+    _refuse("number", say("{text} is not a number that can be measured", text=text))
 
 
 def _object(pairs: list[tuple[str, object]]) -> dict[str, object]:
     found: dict[str, object] = {}
     for name, value in pairs:
         if name in found:
-            _refuse("duplicate_key", f"the name {name[:_SHOWN]!r} stands twice in one object")
+            _refuse(
+                "duplicate_key",
+                say("the name {name!r} stands twice in one object", name=name[:_SHOWN]),
+            )
         found[name] = value
     return found
 
@@ -114,4 +126,4 @@ def _refuse_surrogates(value: object) -> None:
         for inner in value:
             _refuse_surrogates(inner)
     elif isinstance(value, str) and any(ord(character) in _SURROGATES for character in value):
-        _refuse("encoding", "a text holds half of a surrogate pair; send whole characters")
+        _refuse("encoding", say("a text holds half of a surrogate pair; send whole characters"))

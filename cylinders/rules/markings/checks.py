@@ -14,6 +14,7 @@ from cylinders.rules.month import Month
 from cylinders.rules.quantity import Quantity
 from cylinders.rules.specifications import Specification
 from cylinders.rules.verdict import Certainty
+from cylinders.rules.wording import say
 
 _SIX_YEARS_SHORTER = 60
 _ALUMINIUM = frozenset({"3AL", "3ALM"})
@@ -38,8 +39,10 @@ def check(draft: Draft, marks: tuple[Mark, ...], unread: tuple[Unread, ...]) -> 
     if unread and any(_has_plus(mark) for mark in marks) and may_be_a_test(unread):
         draft.warn(
             "plus_not_certain",
-            "A plus was read, but part of the stamp was not and may be a later test: the plus"
-            " does not count until that part is read",
+            say(
+                "A plus was read, but part of the stamp was not and may be a later test: "
+                "the plus does not count until that part is read"
+            ),
             sources.PLUS,
         )
 
@@ -56,21 +59,25 @@ def _hidden_characters(draft: Draft) -> None:
     if "invisible" in draft.clean.hidden:
         draft.warn(
             "invisible_characters",
-            "Characters that cannot be seen were left out of the text",
+            say("Characters that cannot be seen were left out of the text"),
             sources.AS_STAMPED,
         )
     if "direction" in draft.clean.hidden:
         draft.warn(
             "direction_characters",
-            "The text holds characters that turn the order in which it is shown: type it again"
-            " from the cylinder",
+            say(
+                "The text holds characters that turn the order in which it is shown: type "
+                "it again from the cylinder"
+            ),
             sources.AS_STAMPED,
         )
     if "stroke" in draft.clean.hidden:
         draft.warn(
             "struck_out",
-            "Part of the text is struck out. If specification and pressure are, the cylinder is"
-            " condemned: look at it",
+            say(
+                "Part of the text is struck out. If specification and pressure are, the "
+                "cylinder is condemned: look at it"
+            ),
             sources.CONDEMNED,
         )
 
@@ -81,14 +88,20 @@ def _original(draft: Draft, mark: OriginalMark) -> None:
     if row.us_equivalent and row.test_cites.certainty is Certainty.FROM_MEMORY:
         draft.warn(
             "factor_from_memory",
-            f"The test pressure of {mark.spec} follows CSA B339, which was not read: its factor"
-            " is from memory, confirm it before a test",
+            say(
+                "The test pressure of {spec} follows CSA B339, which was not read: its "
+                "factor is from memory, confirm it before a test",
+                spec=mark.spec,
+            ),
             sources.METRIC_FACTOR,
         )
     if mark.plus_after_pressure:
         draft.warn(
             "plus_after_pressure",
-            "A plus behind the pressure gives nothing: it counts only behind the latest test date",
+            say(
+                "A plus behind the pressure gives nothing: it counts only behind the "
+                "latest test date"
+            ),
             sources.PLUS,
         )
     if _has_plus(mark):
@@ -101,12 +114,19 @@ def _aircraft(draft: Draft, mark: OriginalMark) -> None:
     """Check a 3HT: its REE is stamped, and its life is limited."""
     if mark.ree_cc is None:
         draft.warn(
-            "ree_not_read", "A 3HT is stamped with its REE in cc; none was read", sources.REE_3HT
+            "ree_not_read",
+            say("A 3HT is stamped with its REE in cc; none was read"),
+            sources.REE_3HT,
         )
     if mark.life_end and mark.life_end < Month.of(draft.on):
         draft.warn(
             "life_ended",
-            f"The {mark.row.life_years} years of a {mark.spec} ended in {mark.life_end}",
+            say(
+                "The {life_years} years of a {spec} ended in {life_end}",
+                life_years=mark.row.life_years,
+                spec=mark.spec,
+                life_end=mark.life_end,
+            ),
             sources.LIFE_3HT,
         )
 
@@ -116,7 +136,10 @@ def _plus_allowed(draft: Draft, row: Specification) -> None:
     if not row.plus_allowed:
         draft.warn(
             "plus_not_allowed",
-            f"A plus on {row.code}: only 3A, 3AX, 3AA, 3AAX and 3T may be filled 10 % over",
+            say(
+                "A plus on {code}: only 3A, 3AX, 3AA, 3AAX and 3T may be filled 10 % over",
+                code=row.code,
+            ),
             sources.PLUS,
         )
 
@@ -137,13 +160,21 @@ def _pressures(draft: Draft, working: Quantity, tested: Quantity) -> None:
     if working.value > tested.value if same else working > tested:
         draft.warn(
             "working_over_test",
-            f"Working pressure {working} stands above test pressure {tested}",
+            say(
+                "Working pressure {working} stands above test pressure {tested}",
+                working=working,
+                tested=tested,
+            ),
             sources.UN_PRESSURE,
         )
     elif 3 * working.value > 2 * tested.value if same else 3 * working.base > 2 * tested.base:
         draft.warn(
             "working_over_two_thirds",
-            f"Working pressure {working} is more than 2/3 of test pressure {tested}",
+            say(
+                "Working pressure {working} is more than 2/3 of test pressure {tested}",
+                working=working,
+                tested=tested,
+            ),
             sources.UN_PRESSURE,
         )
 
@@ -152,7 +183,9 @@ def _life(draft: Draft, word: str, date: Month) -> None:
     """Warn of a service life that has ended."""
     if date < Month.of(draft.on):
         draft.warn(
-            "life_ended", f"{word} {date}: no filling after the end of its life", sources.LIFE
+            "life_ended",
+            say("{word} {date}: no filling after the end of its life", word=word, date=date),
+            sources.LIFE,
         )
 
 
@@ -161,7 +194,11 @@ def _requalification(draft: Draft, mark: RequalificationMark, row: Specification
     if draft.test_date and mark.date < draft.test_date:
         draft.warn(
             "requalified_before_first_test",
-            f"Requalification {mark.date} lies before the first test {draft.test_date}",
+            say(
+                "Requalification {date} lies before the first test {test_date}",
+                date=mark.date,
+                test_date=draft.test_date,
+            ),
             sources.REQUALIFICATION_MARKS,
         )
     if mark.star:
@@ -169,7 +206,7 @@ def _requalification(draft: Draft, mark: RequalificationMark, row: Specification
     if mark.symbol == "E":
         draft.warn(
             "external_visual_only",
-            f"{mark.date} E is an external visual: never a test for breathing gas",
+            say("{date} E is an external visual: never a test for breathing gas", date=mark.date),
             sources.EXTERNAL_VISUAL,
         )
     if row is not None:
@@ -183,7 +220,9 @@ def _against_row(draft: Draft, mark: RequalificationMark, row: Specification) ->
     if not row.refillable:
         draft.warn(
             "single_trip_requalified",
-            f"{row.code} is never requalified, yet {mark.date} is stamped",
+            say(
+                "{code} is never requalified, yet {date} is stamped", code=row.code, date=mark.date
+            ),
             sources.SINGLE_TRIP,
         )
     _symbol_fits(draft, mark, row)
@@ -194,12 +233,14 @@ def _star(draft: Draft, mark: RequalificationMark, row: Specification | None) ->
     five = mark.date.plus_months(_SIX_YEARS_SHORTER)
     draft.warn(
         "star_not_under_water",
-        f"Star void if used for underwater breathing: due {five}",
+        say("Star void if used for underwater breathing: due {five}", five=five),
         sources.STAR,
     )
     if row is not None and not row.star_allowed:
         draft.warn(
-            "star_not_allowed", f"A star on {row.code}: only 3A and 3AA may carry it", sources.STAR
+            "star_not_allowed",
+            say("A star on {code}: only 3A and 3AA may carry it", code=row.code),
+            sources.STAR,
         )
 
 
@@ -210,6 +251,10 @@ def _symbol_fits(draft: Draft, mark: RequalificationMark, row: Specification) ->
     if (eddy or filler) and row.cites is not None:
         draft.warn(
             "symbol_not_for_specification",
-            f"{mark.symbol} on {row.code}: that symbol belongs to other specifications",
+            say(
+                "{symbol} on {code}: that symbol belongs to other specifications",
+                symbol=mark.symbol,
+                code=row.code,
+            ),
             sources.REQUALIFICATION_SYMBOLS,
         )

@@ -7,6 +7,7 @@ from cylinders.rules.markings.draft import Draft, PendingOriginal
 from cylinders.rules.markings.reading import Dual
 from cylinders.rules.quantity import UNITS, Quantity
 from cylinders.rules.specifications import SPECIAL_PERMIT, find
+from cylinders.rules.wording import say
 
 #: a pressure rounded to a whole bar is off by half a bar: under 1 % from 50 bar on
 TOLERANCE_HUNDREDTHS = 100
@@ -24,7 +25,7 @@ def compare(draft: Draft) -> Dual | None:
     if not others:
         draft.warn(
             "mark_repeated",
-            "The same specification mark was read twice: is it the stamp of two cylinders?",
+            say("The same specification mark was read twice: is it the stamp of two cylinders?"),
             sources.DUAL,
         )
         return None
@@ -39,7 +40,11 @@ def _consistent(
     if any(not _same_construction(first, other) for other in others):
         draft.warn(
             "dual_specifications_differ",
-            f"{first.spec} and {others[0].spec} are different constructions: no cylinder is both",
+            say(
+                "{spec} and {other} are different constructions: no cylinder is both",
+                spec=first.spec,
+                other=others[0].spec,
+            ),
             sources.DUAL,
         )
         return False
@@ -47,7 +52,7 @@ def _consistent(
         return None if difference is None else True
     draft.warn(
         "dual_pressures_differ",
-        f"The two service pressures differ by {_shown(difference)} %",
+        say("The two service pressures differ by {shown} %", shown=_shown(difference)),
         sources.DUAL,
     )
     return False

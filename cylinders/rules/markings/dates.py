@@ -16,6 +16,7 @@ import datetime as dt
 from dataclasses import dataclass
 
 from cylinders.rules.month import Month
+from cylinders.rules.wording import say
 
 CENTURY = 100
 AHEAD_YEARS = 10
@@ -34,11 +35,11 @@ BARE_FLOOR = 1900
 #: countries whose own stamps put the year first, and the month last
 _YEAR_FIRST = frozenset({"GB", "DE", "CH", "AT", "FR", "NL", "BE", "IT", "ES", "SE", "NO", "FI"})
 US_ORDER = frozenset({"US", "CA"})
-NEXT_DUE_OLD = "NEXT due (Germany, older style)"
-NEXT_DUE = "NEXT due (Germany since 2012-03)"
+NEXT_DUE_OLD = say("NEXT due (Germany, older style)")
+NEXT_DUE = say("NEXT due (Germany since 2012-03)")
 NEXT_DUE_ROLES = frozenset({NEXT_DUE, NEXT_DUE_OLD})
-LAST_TEST_GB = "last test (Great Britain, year first since 2002)"
-VISUAL_CH = "visual inspection (Switzerland)"
+LAST_TEST_GB = say("last test (Great Britain, year first since 2002)")
+VISUAL_CH = say("visual inspection (Switzerland)")
 
 
 def year_of(digits: str, *, on: dt.date, floor: int, ahead: bool = False) -> int:
@@ -76,7 +77,8 @@ class Candidate:
     @property
     def choice(self) -> str:
         """The reading in words, for a question."""
-        return f"{self.month} ({'year-month' if self.year_first else 'US month-year'})"
+        order = say("year-month") if self.year_first else say("US month-year")
+        return say("{month} ({order})", month=self.month, order=order)
 
 
 def candidates(first: str, by: str, second: str, *, on: dt.date, country: str) -> list[Candidate]:

@@ -6,6 +6,7 @@ from cylinders.rules.markings import sources
 from cylinders.rules.markings.draft import Draft
 from cylinders.rules.markings.marks import CondemnedMark, RepairMark, ThreadMark
 from cylinders.rules.markings.receptacles import number
+from cylinders.rules.wording import say
 
 _FRACTION = re.compile(r"([1-9]/[2-8])\"?(?:-([0-9]{2}))?[ -]*([A-Z]*)")
 _SAME_SIZE = {
@@ -38,7 +39,7 @@ def ree(draft: Draft, match: re.Match[str]) -> int:
     """Read REE, the rejection elastic expansion in cc."""
     value = number(draft, match["ree_figure"])
     if value is not None and not value:
-        draft.warn("ree_impossible", "REE cannot be zero", sources.REE_3HT)
+        draft.warn("ree_impossible", say("REE cannot be zero"), sources.REE_3HT)
     else:
         draft.ree = value
     if not draft.pending:
@@ -55,9 +56,12 @@ def thread(draft: Draft, match: re.Match[str]) -> int:
         if not form:
             draft.ask(
                 "thread",
-                f"Which thread of {written}? Look-alikes go in a few turns and blow out",
+                say(
+                    "Which thread of {written}? Look-alikes go in a few turns and blow out",
+                    written=written,
+                ),
                 *_SAME_SIZE.get(size, ()),
-                "none of these",
+                say("none of these"),
             )
             return match.end()
         return _take_thread(draft, f"{size}{f'-{pitch}' if pitch else ''} {form}", match)
@@ -71,7 +75,7 @@ def _take_thread(draft: Draft, shown: str, match: re.Match[str]) -> int:
     if draft.thread is not None and draft.thread != shown:
         draft.ask(
             "two_threads",
-            "Two threads were read. Measure with the gauge: which one is cut?",
+            say("Two threads were read. Measure with the gauge: which one is cut?"),
             draft.thread,
             shown,
         )
@@ -94,6 +98,12 @@ def temper(draft: Draft, match: re.Match[str]) -> int:
     return _take_alloy(draft, match.group("temper_alloy"), match)
 
 
+_UNDER_WATER = say(
+    "Alloy 6351-T6 under water: eddy current and visual at each five-year test, and a crack of "
+    "two thread lengths condemns"
+)
+
+
 def _take_alloy(draft: Draft, name: str, match: re.Match[str]) -> int:
     """Keep the alloy; warn where it is barred or asks for an eddy-current examination."""
     if not (draft.pending or draft.un_mode):
@@ -102,14 +112,9 @@ def _take_alloy(draft: Draft, name: str, match: re.Match[str]) -> int:
     if name.startswith(_BARRED) and draft.un_mode:
         draft.warn(
             "alloy_barred",
-            "Alloy 6351-T6 is not allowed for a UN aluminium cylinder",
+            say("Alloy 6351-T6 is not allowed for a UN aluminium cylinder"),
             sources.UN_ALUMINIUM,
         )
     elif name.startswith(_BARRED):
-        draft.warn(
-            "alloy_6351",
-            "Alloy 6351-T6 under water: eddy current and visual at each five-year test, and a"
-            " crack of two thread lengths condemns",
-            sources.ALLOY_6351,
-        )
+        draft.warn("alloy_6351", _UNDER_WATER, sources.ALLOY_6351)
     return match.end()

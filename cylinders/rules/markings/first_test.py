@@ -10,6 +10,7 @@ from cylinders.rules.markings.draft import Draft
 from cylinders.rules.markings.reading import FIRST_TEST
 from cylinders.rules.markings.requalification import check_symbol, joined
 from cylinders.rules.month import Month
+from cylinders.rules.wording import say
 
 #: a maker's mark has up to five characters; a few blanks may follow it
 _NEAR = 16
@@ -32,14 +33,14 @@ def take(draft: Draft, month: Month, symbols: tuple[str, ...]) -> None:
     if ahead(draft, month):
         draft.warn(
             "first_test_ahead",
-            f"First test {month} lies after {draft.on}: it is refused",
+            say("First test {month} lies after {on}: it is refused", month=month, on=draft.on),
             sources.ORIGINAL_MARKS,
         )
         return
     if month.year < floor(draft):
         draft.warn(
             "first_test_before_authority",
-            f"First test {month} is older than the authority stamped with it",
+            say("First test {month} is older than the authority stamped with it", month=month),
             sources.CENTURY,
         )
     draft.test_date = month
@@ -54,7 +55,7 @@ def contest(draft: Draft, *rivals: str) -> None:
         return
     draft.ask(
         FIRST_TEST,
-        "More than one date may be that of the first test. Which one is it?",
+        say("More than one date may be that of the first test. Which one is it?"),
         str(draft.test_date),
         *rivals,
     )

@@ -13,6 +13,7 @@ import unicodedata
 from cylinders.rules.markings.draft import Draft
 from cylinders.rules.markings.normalising import normalise
 from cylinders.rules.markings.patterns import DIGIT_FORMS, LETTER_FORMS
+from cylinders.rules.wording import say
 
 _LONGEST = 48
 _MOST = 20
@@ -76,7 +77,7 @@ def ask_about(draft: Draft, runs: list[tuple[int, int]]) -> None:
         meant = _meant(run)
         if meant is not None:
             asked += 1
-            draft.ask("look_alike", f"Did you mean {meant}?", meant, run)
+            draft.ask("look_alike", say("Did you mean {meant}?", meant=meant), meant, run)
     _serial_not_in_place(draft, runs)
 
 
@@ -132,9 +133,12 @@ def _serial_not_in_place(draft: Draft, runs: list[tuple[int, int]]) -> None:
     if numbers and word_is_plain(numbers):
         draft.ask(
             "serial_not_in_place",
-            "No number stands next to or below the specification. Which one is the serial number?",
+            say(
+                "No number stands next to or below the specification. Which one is the "
+                "serial number?"
+            ),
             *numbers[:5],
-            "none of these",
+            say("none of these"),
         )
 
 

@@ -8,6 +8,7 @@ from cylinders.rules.markings.draft import MAKER, SERIAL, Draft, PendingOriginal
 from cylinders.rules.markings.pressures import HIGHEST, UNIT_NAMES, stamped
 from cylinders.rules.quantity import Quantity, psi
 from cylinders.rules.specifications import SPECIAL_PERMIT, SPECIFICATIONS, find
+from cylinders.rules.wording import say
 
 #: a number on the next line is not their pressure: they are stamped without one, or it is in
 #: their name
@@ -18,10 +19,10 @@ _LEAST = 100
 #: a serial number is seldom a multiple of this, a service pressure in psi nearly always
 _ROUND = 50
 _STYLES = {
-    "SP": "special permit",
-    "E": "exemption (older)",
-    "SU": "Canadian permit of equivalent level (SU)",
-    "SH": "Canadian permit of equivalent level (SH)",
+    "SP": say("special permit"),
+    "E": say("exemption (older)"),
+    "SU": say("Canadian permit of equivalent level (SU)"),
+    "SH": say("Canadian permit of equivalent level (SH)"),
 }
 
 
@@ -67,9 +68,11 @@ def _ask_which(draft: Draft, mark: str, figure: str, unit: str) -> None:
     """Ask whether a number below a mark is its pressure or the serial number."""
     draft.ask(
         "pressure_or_serial",
-        f"Is {figure} below {mark} the pressure or the serial number?",
-        f"service pressure {figure} {unit}",
-        f"serial number {figure}",
+        say(
+            "Is {figure} below {mark} the pressure or the serial number?", figure=figure, mark=mark
+        ),
+        say("service pressure {figure} {unit}", figure=figure, unit=unit),
+        say("serial number {figure}", figure=figure),
     )
 
 
@@ -85,7 +88,11 @@ def _one(
     if metric and authority in _US_ONLY:
         draft.ask(
             "metric_on_us_mark",
-            f"{authority}-{code}M: the M belongs to Canadian marks. Which is stamped?",
+            say(
+                "{authority}-{code}M: the M belongs to Canadian marks. Which is stamped?",
+                authority=authority,
+                code=code,
+            ),
             f"TC-{code}M{figure or ''}",
             f"{authority}-{code}{figure or ''}",
         )
@@ -104,7 +111,7 @@ def _ask_for_aluminium(draft: Draft, authority: str, figure: str) -> None:
     """Ask whether the 1 behind 3A is the L of 3AL."""
     draft.ask(
         "look_alike",
-        f"Did you mean {authority}-3AL{figure[1:]}?",
+        say("Did you mean {authority}-3AL{figure}?", authority=authority, figure=figure[1:]),
         f"{authority}-3AL{figure[1:]}",
         f"{authority}-3A{figure}",
     )
@@ -133,10 +140,15 @@ def _ask_authority(draft: Draft, written: str, choices: list[str]) -> None:
     """Say that nobody's mark is stamped before a specification, and ask whose it is."""
     draft.warn(
         "no_authority",
-        f"{written} has no DOT or TC before it: it is not known whose mark this is",
+        say(
+            "{written} has no DOT or TC before it: it is not known whose mark this is",
+            written=written,
+        ),
         sources.AUTHORITY_FIRST,
     )
-    draft.ask("no_authority", f"What stands before {written}?", *choices, "nothing")
+    draft.ask(
+        "no_authority", say("What stands before {written}?", written=written), *choices, "nothing"
+    )
 
 
 def ask_serial_or(draft: Draft, match: re.Match[str], other: str) -> int:
@@ -144,8 +156,8 @@ def ask_serial_or(draft: Draft, match: re.Match[str], other: str) -> int:
     token = match[0].strip()
     draft.ask(
         f"serial_or_{other.replace(' ', '_')}",
-        f"Is {token} the serial number or a {other}?",
-        f"serial number {token}",
+        say("Is {token} the serial number or a {other}?", token=token, other=other),
+        say("serial number {token}", token=token),
         f"{other} {token}",
     )
     draft.awaits = MAKER
@@ -160,13 +172,17 @@ def single_trip(draft: Draft, match: re.Match[str]) -> int:
     _open(draft, found)
     draft.warn(
         "single_trip",
-        "DOT-39 is made for one filling: never fill it again, never requalify it",
+        say("DOT-39 is made for one filling: never fill it again, never requalify it"),
         sources.SINGLE_TRIP,
     )
     if service and test and Decimal(service) > Decimal(test):
         draft.warn(
             "working_over_test",
-            f"Service pressure {service} psi stands above test pressure {test} psi",
+            say(
+                "Service pressure {service} psi stands above test pressure {test} psi",
+                service=service,
+                test=test,
+            ),
             sources.SINGLE_TRIP,
         )
     draft.not_refillable = True
@@ -182,7 +198,7 @@ def permit(draft: Draft, match: re.Match[str]) -> int:
     if (authority is None and style != "SP") or canadian != (authority == "TC"):
         return 0
     if authority is None and draft.awaits == SERIAL and draft.pending:
-        return ask_serial_or(draft, match, "special permit")
+        return ask_serial_or(draft, match, say("special permit"))
     end = match.end()
     if figure and (Decimal(figure) > HIGHEST["psi"]):
         figure, end = None, match.start("permit_gap")
@@ -202,15 +218,15 @@ def permit(draft: Draft, match: re.Match[str]) -> int:
 def _ask_where_to_split(draft: Draft, written: str, number: str) -> None:
     """Ask where a permit's number ends and the pressure begins when they are run together."""
     splits = [
-        f"permit {number[:cut]}, {number[cut:]} psi"
+        say("permit {number}, {figure} psi", number=number[:cut], figure=number[cut:])
         for cut in (5, 4, 3)
         if number[cut] != "0" and _LEAST <= int(number[cut:]) <= HIGHEST["psi"]
     ]
     draft.ask(
         "permit_and_pressure",
-        f"Where does the permit's number end in {written}?",
+        say("Where does the permit's number end in {written}?", written=written),
         *splits,
-        "none of these",
+        say("none of these"),
     )
 
 
@@ -221,18 +237,25 @@ def _permit_pressure(
     if figure is None:
         draft.warn(
             "pressure_missing",
-            f"No service pressure was read behind permit {found.permit}",
+            say("No service pressure was read behind permit {permit}", permit=found.permit),
             sources.PERMIT,
         )
         return None
     below = "\n" in (gap or "")
     open_unit = found.authority == "TC" or UNIT_NAMES[unit or "PSI"] != "psi"
     if below:
-        _ask_which(draft, f"permit {found.permit}", figure, "psi")
+        _ask_which(draft, say("permit {permit}", permit=found.permit), figure, "psi")
         draft.close()
     elif open_unit:
-        question = f"In which unit is {figure} behind permit {found.permit}?"
-        draft.ask("pressure_unit", question, f"{figure} bar", f"{figure} psi")
+        question = say(
+            "In which unit is {figure} behind permit {permit}?", figure=figure, permit=found.permit
+        )
+        draft.ask(
+            "pressure_unit",
+            question,
+            say("{figure} bar", figure=figure),
+            say("{figure} psi", figure=figure),
+        )
     return None if below or open_unit else psi(figure)
 
 
@@ -240,17 +263,23 @@ def _warn_of_permit(draft: Draft, found: PendingOriginal, *, bare_style: bool) -
     """Say that only the permit has the figures; more for the early ones without DOT."""
     example = ""
     if found.pressure is not None and found.pressure.value == Decimal(3442):
-        example = ": 3442 may be tested at 5250 psi, 3/2 of a design pressure of 3500"
+        example = say(": 3442 may be tested at 5250 psi, 3/2 of a design pressure of 3500")
     draft.warn(
         "permit_sets_figures",
-        f"Permit {found.permit or '(number open)'}: test pressure, period, limit and life come"
-        f" from the permit in force, not from 5/3 of the stamped pressure{example}",
+        say(
+            "Permit {permit}: test pressure, period, limit and life come from the "
+            "permit in force, not from 5/3 of the stamped pressure{example}",
+            permit=found.permit or say("(number open)"),
+            example=example,
+        ),
         sources.PERMIT,
     )
     if bare_style:
         draft.warn(
             "early_permit",
-            "An early aluminium permit may have expired without becoming 3AL: check it before"
-            " any fill",
+            say(
+                "An early aluminium permit may have expired without becoming 3AL: check it "
+                "before any fill"
+            ),
             sources.EARLY_PERMIT,
         )

@@ -12,6 +12,7 @@ from cylinders.rules.quantity import Quantity
 from cylinders.rules.specifications import Specification
 from cylinders.rules.specifications.pressure import service_pressure_when_not_marked
 from cylinders.rules.specifications.row import PressureRule
+from cylinders.rules.wording import say, together
 
 #: the specifications of scuba cylinders
 _HIGH = frozenset({"3A", "3AA", "3AL"})
@@ -36,7 +37,12 @@ def stamped(
     if written != row.unit:
         draft.ask(
             "pressure_unit",
-            f"{mark} gives its pressure in {row.unit}, but {written} is written. Which is it?",
+            say(
+                "{mark} gives its pressure in {unit}, but {written} is written. Which is it?",
+                mark=mark,
+                unit=row.unit,
+                written=written,
+            ),
             f"{figure} {row.unit}",
             f"{figure} {written}",
         )
@@ -52,7 +58,11 @@ def _not_marked(draft: Draft, row: Specification, mark: str) -> Quantity | None:
     if unmarked is not None:
         draft.warn(
             "pressure_not_marked",
-            f"{mark} is stamped without a pressure: it is treated as {unmarked}",
+            say(
+                "{mark} is stamped without a pressure: it is treated as {unmarked}",
+                mark=mark,
+                unmarked=unmarked,
+            ),
             sources.UNMARKED_PRESSURE,
         )
         return None
@@ -60,7 +70,7 @@ def _not_marked(draft: Draft, row: Specification, mark: str) -> Quantity | None:
         return Quantity(row.service_fixed, "psi")
     draft.warn(
         "pressure_missing",
-        f"No service pressure was read behind {mark}; read it on the cylinder",
+        say("No service pressure was read behind {mark}; read it on the cylinder", mark=mark),
         sources.ORIGINAL_MARKS,
     )
     return None
@@ -74,15 +84,23 @@ def _whole(draft: Draft, mark: str, figure: str) -> Decimal | None:
     if len(figure) - 1 - max(figure.find(","), figure.find(".")) == _THOUSANDS:
         draft.ask(
             "pressure_figure",
-            f"{figure} behind {mark}: is the sign between the digits a thousands mark?",
+            say(
+                "{figure} behind {mark}: is the sign between the digits a thousands mark?",
+                figure=figure,
+                mark=mark,
+            ),
             digits,
-            f"{figure} is not what is stamped",
+            say("{figure} is not what is stamped", figure=figure),
         )
     else:
         draft.warn(
             "pressure_decimal",
-            f"{figure} behind {mark} has a decimal: service pressures are stamped as whole"
-            " numbers; read it on the cylinder",
+            say(
+                "{figure} behind {mark} has a decimal: service pressures are stamped as "
+                "whole numbers; read it on the cylinder",
+                figure=figure,
+                mark=mark,
+            ),
             sources.AS_STAMPED,
         )
     return None
@@ -93,15 +111,23 @@ def _canadian(draft: Draft, row: Specification, figure: str, value: Decimal) -> 
     if value > HIGHEST["bar"]:
         draft.warn(
             "metric_letter_missing",
-            f"TC-{row.code}{figure} lacks the M of a Canadian mark; its figure can only be psi",
+            say(
+                "TC-{code}{figure} lacks the M of a Canadian mark; its figure can only be psi",
+                code=row.code,
+                figure=figure,
+            ),
             sources.METRIC,
         )
         return True
     draft.ask(
         "metric_letter_missing",
-        f"TC-{row.code}{figure} lacks the M that says bar. Which is it?",
-        f"TC-{row.code}M{figure} ({figure} bar)",
-        f"TC-{row.code}{figure} ({figure} psi)",
+        say(
+            "TC-{code}{figure} lacks the M that says bar. Which is it?",
+            code=row.code,
+            figure=figure,
+        ),
+        say("TC-{code}M{figure} ({figure} bar)", code=row.code, figure=figure),
+        say("TC-{code}{figure} ({figure} psi)", code=row.code, figure=figure),
     )
     return False
 
@@ -117,15 +143,27 @@ def _within(draft: Draft, row: Specification, mark: str, found: Quantity) -> Qua
     if low or high or (row.service_fixed is not None and value != row.service_fixed):
         draft.warn(
             "pressure_outside_specification",
-            f"{mark}{value}: {row.code} is not made for {found} ({allowed(row)})",
+            say(
+                "{mark}{value}: {code} is not made for {found} ({allowed})",
+                mark=mark,
+                value=value,
+                code=row.code,
+                found=found,
+                allowed=allowed(row),
+            ),
             row.cites,
         )
     elif row.test is PressureRule.FACTOR and row.code in _HIGH and value < _READS_LIKE_BAR:
         draft.ask(
             "pressure_unit",
-            f"{mark} means {value} psi, which is low; {value} bar is a usual figure. Which is it?",
-            f"{value} psi",
-            f"{value} bar",
+            say(
+                "{mark} means {value} psi, which is low; {value} bar is a usual figure. "
+                "Which is it?",
+                mark=mark,
+                value=value,
+            ),
+            say("{value} psi", value=value),
+            say("{value} bar", value=value),
         )
     return found
 
@@ -133,10 +171,17 @@ def _within(draft: Draft, row: Specification, mark: str, found: Quantity) -> Qua
 def _impossible(draft: Draft, mark: str, found: Quantity) -> None:
     """Warn of a pressure that no cylinder has."""
     metric = found.unit == "bar"
+    says = say(
+        "{mark}{figure}: no cylinder is made for {pressure}",
+        mark=mark,
+        figure=found.value,
+        pressure=found,
+    )
     draft.warn(
         "metric_figure_too_high" if metric and found.value else "pressure_impossible",
-        f"{mark}{found.value}: no cylinder is made for {found}"
-        + ("; M means bar, and this figure reads like psi" if metric else ""),
+        together(
+            [says, say("M means bar, and this figure reads like psi") if metric else ""], by="; "
+        ),
         sources.METRIC if metric else sources.ORIGINAL_MARKS,
     )
 
@@ -144,6 +189,10 @@ def _impossible(draft: Draft, mark: str, found: Quantity) -> None:
 def allowed(row: Specification) -> str:
     """Service pressures that ``row`` allows, in words."""
     if row.service_fixed is not None:
-        return f"{row.service_fixed} psi only"
-    ceiling = f" to {row.service_max}" if row.service_max is not None else " or more"
-    return f"{row.service_min}{ceiling} psi"
+        return say("{service_fixed} psi only", service_fixed=row.service_fixed)
+    ceiling = (
+        say(" to {service_max}", service_max=row.service_max)
+        if row.service_max is not None
+        else say(" or more")
+    )
+    return say("{service_min}{ceiling} psi", service_min=row.service_min, ceiling=ceiling)

@@ -15,8 +15,9 @@ from cylinders.rules.markings.marks import (
 )
 from cylinders.rules.month import Month
 from cylinders.rules.verdict import Citation
+from cylinders.rules.wording import say
 
-ORIGINAL_TEST = "original test"
+ORIGINAL_TEST = say("original test")
 #: code of the question which of several dates is that of the first test
 FIRST_TEST = "first_test"
 

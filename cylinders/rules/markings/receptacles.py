@@ -9,6 +9,7 @@ from cylinders.rules.markings.marks import LifeMark
 from cylinders.rules.markings.pressures import UNIT_NAMES
 from cylinders.rules.month import Month
 from cylinders.rules.quantity import Quantity
+from cylinders.rules.wording import say
 
 #: distinguishing signs of countries, as stamped; only these are taken for a country
 COUNTRIES = frozenset(
@@ -32,13 +33,17 @@ def number(draft: Draft, written: str) -> Decimal | None:
     if comma and len(part) == 3:  # noqa: PLR2004 - three digits may be thousands
         draft.ask(
             "decimal_comma",
-            f"Is the comma in {written} a decimal sign or a thousands mark?",
+            say("Is the comma in {written} a decimal sign or a thousands mark?", written=written),
             f"{whole}.{part}",
             f"{whole}{part}",
         )
         return None
     if comma:
-        draft.warn("decimal_comma", f"{written} is read as {whole}.{part}", sources.AS_STAMPED)
+        draft.warn(
+            "decimal_comma",
+            say("{written} is read as {whole}.{part}", written=written, whole=whole, part=part),
+            sources.AS_STAMPED,
+        )
     return Decimal(written.replace(",", "."))
 
 
@@ -55,14 +60,18 @@ def pressure(draft: Draft, match: re.Match[str]) -> int:
     if unit is None:
         draft.ask(
             "pressure_unit",
-            f"In which unit is P{kind}{figure}? A UN stamp says BAR",
-            f"{figure} bar",
-            f"{figure} psi",
+            say("In which unit is P{kind}{figure}? A UN stamp says BAR", kind=kind, figure=figure),
+            say("{figure} bar", figure=figure),
+            say("{figure} psi", figure=figure),
         )
         value = None
     found = Quantity(value, UNIT_NAMES[unit]) if value is not None and unit else None
     if found is not None and not found.value:
-        draft.warn("pressure_impossible", f"{match[0]}: no pressure is zero", sources.UN_MARKS)
+        draft.warn(
+            "pressure_impossible",
+            say("{match}: no pressure is zero", match=match[0]),
+            sources.UN_MARKS,
+        )
         found = None
     if kind == "H":
         stamp(draft).test_pressure = found
@@ -93,14 +102,14 @@ def _without_kind(draft: Draft, match: re.Match[str], figure: str, unit: str) ->
     if unit == "BAR":
         draft.ask(
             "pressure_kind",
-            f"{match[0]} has neither PH nor PW before it. Which pressure is it?",
-            f"test pressure PH{figure}BAR",
-            f"working pressure PW{figure}BAR",
+            say("{match} has neither PH nor PW before it. Which pressure is it?", match=match[0]),
+            say("test pressure PH{figure}BAR", figure=figure),
+            say("working pressure PW{figure}BAR", figure=figure),
         )
         return match.end()
     draft.warn(
         "mass_in_pounds",
-        f"{match[0]}: the mass of a UN stamp is in KG; it is not taken over",
+        say("{match}: the mass of a UN stamp is in KG; it is not taken over", match=match[0]),
         sources.UN_MARKS,
     )
     return draft.leave(match.start(), match.end())
@@ -119,7 +128,11 @@ def _not_zero(draft: Draft, written: str, value: Decimal | None) -> Decimal | No
     """Return ``value``; warn of a zero and return ``None`` for it."""
     if value is None or value:
         return value
-    draft.warn("measure_impossible", f"{written}: this cannot be zero", sources.UN_MARKS)
+    draft.warn(
+        "measure_impossible",
+        say("{written}: this cannot be zero", written=written),
+        sources.UN_MARKS,
+    )
     return None
 
 
@@ -131,7 +144,7 @@ def _capacity(draft: Draft, written: str, figure: str, value: Decimal | None) ->
     if value > _HIGHEST_LITRES:
         draft.warn(
             "measure_impossible",
-            f"{written}: no receptacle with this stamp is so large",
+            say("{written}: no receptacle with this stamp is so large", written=written),
             sources.UN_MARKS,
         )
         return None
@@ -139,7 +152,10 @@ def _capacity(draft: Draft, written: str, figure: str, value: Decimal | None) ->
         lost = value / 10
         draft.ask(
             "decimal_lost",
-            f"{written} is large for a cylinder that is carried. Was a decimal point lost?",
+            say(
+                "{written} is large for a cylinder that is carried. Was a decimal point lost?",
+                written=written,
+            ),
             f"{value} L",
             f"{lost} L",
         )

@@ -13,6 +13,7 @@ from cylinders.rules.markings.marks import STAR, RequalificationMark
 from cylinders.rules.markings.originals import ask_serial_or
 from cylinders.rules.month import Month
 from cylinders.rules.symbols import find_symbol
+from cylinders.rules.wording import say
 
 _SYMBOL = re.compile(r"\u2605|[<(*]?STAR[>)*]?|\*{1,3}|\+|AE[ /]UE|UE[ /]AE|[A-Z]{1,2}")
 _USUAL_RIN = re.compile(r"[A-Z][0-9]{3}")
@@ -72,7 +73,7 @@ def in_a_row(draft: Draft, match: re.Match[str]) -> int:
 def glued(draft: Draft, match: re.Match[str]) -> int:
     """Read "9A12306"; where a serial number may stand it could be that, so it is asked."""
     if draft.awaits == SERIAL:
-        return ask_serial_or(draft, match, "requalification mark")
+        return ask_serial_or(draft, match, say("requalification mark"))
     month, rin, year, symbols = match.group(
         "glued_month", "glued_rin", "glued_year", "glued_symbol"
     )
@@ -105,13 +106,19 @@ def _odd_date(draft: Draft, mark: RequalificationMark) -> None:
     if mark.future:
         draft.warn(
             "date_ahead",
-            f"Requalification {mark.date} lies after {draft.on}: it is refused",
+            say(
+                "Requalification {date} lies after {on}: it is refused", date=mark.date, on=draft.on
+            ),
             sources.REQUALIFICATION_MARKS,
         )
     else:
         draft.warn(
             "date_implausible",
-            f"Requalification {mark.date}: no RIN was stamped before {RIN_FLOOR}",
+            say(
+                "Requalification {date}: no RIN was stamped before {rin_floor}",
+                date=mark.date,
+                rin_floor=RIN_FLOOR,
+            ),
             sources.CENTURY,
         )
 
@@ -120,7 +127,7 @@ def _impossible(draft: Draft, match: re.Match[str], month: str, year: str) -> No
     """Say that the month cannot be; ask where month and year may have been swapped."""
     draft.warn(
         "impossible_date",
-        f"{match[0].strip()}: there is no month {month}",
+        say("{match}: there is no month {month}", match=match[0].strip(), month=month),
         sources.REQUALIFICATION_MARKS,
     )
     last = year[-_TWO_DIGITS:]
@@ -128,7 +135,10 @@ def _impossible(draft: Draft, match: re.Match[str], month: str, year: str) -> No
     if len(month) == _TWO_DIGITS and swapped:
         draft.ask(
             "date_order",
-            f"In {match[0].strip()} the first number is no month. Is the year stamped first?",
+            say(
+                "In {match} the first number is no month. Is the year stamped first?",
+                match=match[0].strip(),
+            ),
             f"{swapped}",
             "neither",
         )
@@ -139,18 +149,18 @@ def _unusual(draft: Draft, rin: str) -> str | None:
     if "?" in rin or "_" in rin:
         draft.warn(
             "rin_illegible",
-            f"RIN {rin} has a character that cannot be read: find who made this test",
+            say("RIN {rin} has a character that cannot be read: find who made this test", rin=rin),
             sources.REQUALIFICATION_MARKS,
         )
         return None
     draft.warn(
         "rin_unusual",
-        f"RIN {rin} is not a letter and three digits as in the regulation's example",
+        say("RIN {rin} is not a letter and three digits as in the regulation's example", rin=rin),
         sources.REQUALIFICATION_MARKS,
     )
     meant = rin[0] + rin[1:].translate(_DIGIT_LIKE)
     if meant != rin and _USUAL_RIN.fullmatch(meant):
-        draft.ask("look_alike", f"Did you mean RIN {meant}?", meant, rin)
+        draft.ask("look_alike", say("Did you mean RIN {meant}?", meant=meant), meant, rin)
     return rin
 
 
@@ -159,13 +169,15 @@ def check_symbol(draft: Draft, symbol: str) -> None:
     if symbol == "X":
         draft.warn(
             "placeholder_symbol",
-            "X behind a date is only the placeholder of the regulation's drawing; a row of X"
-            " over the mark condemns: look again",
+            say(
+                "X behind a date is only the placeholder of the regulation's drawing; a "
+                "row of X over the mark condemns: look again"
+            ),
             sources.REQUALIFICATION_MARKS,
         )
     elif symbol not in {"F", "AE/UE", "UE/AE"} and find_symbol(symbol) is None:
         draft.warn(
             "unknown_symbol",
-            f"{symbol} behind a date is none of the symbols of 180.213(f)",
+            say("{symbol} behind a date is none of the symbols of 180.213(f)", symbol=symbol),
             sources.REQUALIFICATION_SYMBOLS,
         )

@@ -19,8 +19,9 @@ from cylinders.rules.markings.marks import DateMark, MegcMark
 from cylinders.rules.markings.reading import ORIGINAL_TEST
 from cylinders.rules.markings.requalification import check_symbol, joined, symbols_of
 from cylinders.rules.month import Month
+from cylinders.rules.wording import say
 
-UN_INITIAL = "UN initial inspection"
+UN_INITIAL = say("UN initial inspection")
 _NO_INSPECTOR = frozenset(
     {"UN", "H", "UW", "NRC", "RCP", "DATE", "TEST", "MFG", "BORN", "EXP", "DUE", "NEXT", "LAST"}
 )
@@ -30,7 +31,9 @@ _FULL_YEAR, _SHORT_YEAR, _BOTH_FULL = 4, 2, 4
 def _impossible(draft: Draft, match: re.Match[str]) -> int:
     """Say that a date cannot be, and leave it unread."""
     draft.warn(
-        "impossible_date", f"{match[0].strip()} is no month and year", sources.ORIGINAL_MARKS
+        "impossible_date",
+        say("{match} is no month and year", match=match[0].strip()),
+        sources.ORIGINAL_MARKS,
     )
     return draft.leave(match.start(), match.end())
 
@@ -61,13 +64,21 @@ def _role_and_day(draft: Draft, month: Month, role: str | None, *, ahead: bool) 
     if role is None:
         draft.ask(
             "date_role",
-            f"What does {month} stand for? Germany stamps the next due date, others the last test",
-            "last test",
-            "next due date",
+            say(
+                "What does {month} stand for? Germany stamps the next due date, others the "
+                "last test",
+                month=month,
+            ),
+            say("last test"),
+            say("next due date"),
             ORIGINAL_TEST,
         )
     if ahead and role not in NEXT_DUE_ROLES:
-        draft.warn("date_ahead", f"{month} lies after {draft.on}", sources.DATE_ORDER)
+        draft.warn(
+            "date_ahead",
+            say("{month} lies after {on}", month=month, on=draft.on),
+            sources.DATE_ORDER,
+        )
 
 
 def pair(draft: Draft, match: re.Match[str]) -> int:
@@ -104,7 +115,11 @@ def _ask_order(
     """Add a date of open order and ask for it."""
     choices = tuple(one.choice for one in found)
     draft.marks.append(DateMark(None, "", candidates=choices, symbol=symbol))
-    draft.ask("date_order", f"Which month is {match[0].strip()}? Two conventions differ", *choices)
+    draft.ask(
+        "date_order",
+        say("Which month is {match}? Two conventions differ", match=match[0].strip()),
+        *choices,
+    )
 
 
 def _ask_century(
@@ -113,7 +128,7 @@ def _ask_century(
     """Add a date of open century and ask for it."""
     choices = (str(found.month), str(coming))
     draft.marks.append(DateMark(None, found.order, candidates=choices, symbol=symbol))
-    draft.ask("century", f"In which century is {match[0].strip()}?", *choices)
+    draft.ask("century", say("In which century is {match}?", match=match[0].strip()), *choices)
 
 
 def full(draft: Draft, match: re.Match[str]) -> int:
@@ -191,9 +206,12 @@ def _take_inspector(draft: Draft, place: int, inspector: str) -> None:
     if draft.pending and beside and draft.maker is None:
         draft.ask(
             "maker_or_inspector",
-            f"One mark stands between number and date. Whose is {inspector}?",
-            f"maker {inspector}",
-            f"inspector {inspector}",
+            say(
+                "One mark stands between number and date. Whose is {inspector}?",
+                inspector=inspector,
+            ),
+            say("maker {inspector}", inspector=inspector),
+            say("inspector {inspector}", inspector=inspector),
         )
     else:
         draft.inspector = inspector
@@ -224,7 +242,9 @@ def day(draft: Draft, match: re.Match[str]) -> int:
         return _impossible(draft, match)
     if len(choices) > 1:
         draft.marks.append(DateMark(None, "", candidates=tuple(choices)))
-        draft.ask("date_order", f"Which day is {match[0]}? Conventions differ", *choices)
+        draft.ask(
+            "date_order", say("Which day is {match}? Conventions differ", match=match[0]), *choices
+        )
     else:
         day_text, _, order = choices[0].partition(" ")
         _alone(draft, Month.parse(day_text[:7]), order.strip("()"), (), role=None)

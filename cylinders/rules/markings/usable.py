@@ -5,6 +5,7 @@ r"""Whether a text can be read as a stamp at all: the refusals that commands and
 """
 
 from cylinders.rules.markings.normalising import normalise
+from cylinders.rules.wording import say
 
 #: a stamp with all its tests has a few hundred characters
 LONGEST = 100_000
@@ -13,11 +14,18 @@ LONGEST = 100_000
 def problems_of(text: str) -> list[str]:
     """Return why ``text`` cannot be used, one sentence for each reason; none if it can be."""
     if len(text) > LONGEST:
-        return [f"the text has more than {LONGEST} characters; a stamp has a few hundred"]
+        return [
+            say(
+                "the text has more than {longest} characters; a stamp has a few hundred",
+                longest=LONGEST,
+            )
+        ]
     found = []
     if not normalise(text).text.strip():
-        found.append("the text is empty; type what is stamped on the cylinder")
+        found.append(say("the text is empty; type what is stamped on the cylinder"))
     if "\0" in text:
         place = text.index("\0")
-        found.append(f"character {place + 1} is a NUL, which no stamp has; remove it")
+        found.append(
+            say("character {place} is a NUL, which no stamp has; remove it", place=place + 1)
+        )
     return found

@@ -7,6 +7,7 @@ from cylinders.rules.markings.draft import MAKER, SERIAL, Draft
 from cylinders.rules.markings.marks import CondemnedMark, ManufacturerMark
 from cylinders.rules.markings.patterns import SERIAL as SERIAL_SHAPE
 from cylinders.rules.markings.patterns import WORD
+from cylinders.rules.wording import say
 
 _NOT_LEGIBLE = re.compile(
     r"(?:UNKNOWN|N/A|NA|ILLEGIBLE|UNREADABLE|NONE|NO[ ]?NUMBER|\?{2,8})(?![A-Z0-9?])"
@@ -60,7 +61,10 @@ def _warn_of_unknown(draft: Draft, text: str) -> None:
     if _AUTHORITY.match(text):
         draft.warn(
             "specification_not_read",
-            f"{text[:_LONGEST]} begins like a specification mark, but is none of the table",
+            say(
+                "{text} begins like a specification mark, but is none of the table",
+                text=text[:_LONGEST],
+            ),
             sources.ORIGINAL_MARKS,
         )
 
@@ -69,7 +73,10 @@ def _no_serial(draft: Draft, match: re.Match[str]) -> int:
     """Take a word that says that there is no legible number."""
     draft.warn(
         "serial_not_legible",
-        f"{match[0]!r} stands for a serial number: the cylinder is not identified by it",
+        say(
+            "{match!r} stands for a serial number: the cylinder is not identified by it",
+            match=match[0],
+        ),
         sources.ORIGINAL_MARKS,
     )
     draft.awaits = MAKER
@@ -81,9 +88,13 @@ def _parted_serial(draft: Draft, match: re.Match[str]) -> int:
     letters, digits = match.groups()
     draft.ask(
         "serial_parted",
-        f"Is the serial number {letters} {digits} in one, or is {letters} a mark of its own?",
-        f"serial number {letters}{digits}",
-        f"serial number {digits}, and {letters} beside it",
+        say(
+            "Is the serial number {letters} {digits} in one, or is {letters} a mark of its own?",
+            letters=letters,
+            digits=digits,
+        ),
+        say("serial number {letters}{digits}", letters=letters, digits=digits),
+        say("serial number {digits}, and {letters} beside it", digits=digits, letters=letters),
     )
     draft.awaits = MAKER
     return match.end()
@@ -106,7 +117,7 @@ def _two_serials(draft: Draft, first: str, second: str) -> None:
     """Ask which of two numbers is the serial number, and keep neither."""
     draft.ask(
         "two_serials",
-        "Two numbers stand where one serial number is stamped. Which is in force?",
+        say("Two numbers stand where one serial number is stamped. Which is in force?"),
         first,
         second,
     )
@@ -129,16 +140,18 @@ def take_serial(draft: Draft, text: str, end: int) -> None:
     if not text.strip("0.-"):
         draft.warn(
             "serial_zero",
-            f"Serial number {text} is all zeros: the cylinder is not identified by it",
+            say(
+                "Serial number {text} is all zeros: the cylinder is not identified by it", text=text
+            ),
             sources.ORIGINAL_MARKS,
         )
         return
     if text in _ALLOYS:
         draft.ask(
             "serial_or_alloy",
-            f"Is {text} the serial number or the alloy?",
-            f"serial number {text}",
-            f"alloy {text}",
+            say("Is {text} the serial number or the alloy?", text=text),
+            say("serial number {text}", text=text),
+            say("alloy {text}", text=text),
         )
         return
     draft.serial, draft.serial_end = text, end
@@ -150,12 +163,17 @@ def _doubt(draft: Draft, text: str) -> None:
     if len(text) == 1 or len(text) > _LONG:
         draft.warn(
             "serial_length",
-            f"A serial number of {len(text)} characters is unusual: compare it with the stamp",
+            say(
+                "A serial number of {count} characters is unusual: compare it with the stamp",
+                count=len(text),
+            ),
             sources.AS_STAMPED,
         )
     if _LOOK_ALIKE.search(text):
         meant = _LOOK_ALIKE.sub(lambda found: found[0].translate(_AS_DIGIT), text)
-        draft.ask("look_alike", f"Did you mean serial number {meant}?", meant, text)
+        draft.ask(
+            "look_alike", say("Did you mean serial number {meant}?", meant=meant), meant, text
+        )
 
 
 def labelled_serial(draft: Draft, match: re.Match[str]) -> int:
@@ -174,7 +192,10 @@ def maker(draft: Draft, match: re.Match[str]) -> int:
     """Read a registered maker's number: M and four digits."""
     if draft.maker is not None and draft.maker != match[0]:
         draft.ask(
-            "two_makers", "Two makers' marks were read. Which one is it?", draft.maker, match[0]
+            "two_makers",
+            say("Two makers' marks were read. Which one is it?"),
+            draft.maker,
+            match[0],
         )
         draft.maker = None
     elif draft.pending or draft.un_mode:
