@@ -116,6 +116,12 @@ def since(
     return ((row.pk, row.cylinder_id, _entry(row)) for row in rows.iterator())
 
 
+def last_place(*, before: dt.datetime) -> int:
+    """The place of the last event that happened by then; 0 where there is none."""
+    rows = ServiceEvent.objects.filter(happened_at__lte=before).order_by("-pk")
+    return rows.values_list("pk", flat=True).first() or 0
+
+
 def state(cylinder_id: int) -> story.State:
     """The state that follows from the history alone."""
     return story.tell((entry.kind, entry.facts) for entry in timeline(cylinder_id))

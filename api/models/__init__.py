@@ -10,6 +10,7 @@ from api.models.received_post import ReceivedPost
 from api.models.result_batch import BatchLine, ResultBatch
 from api.models.sent_form import SentForm
 from api.models.status_link import StatusLink
+from api.models.webhook import Webhook, WebhookCall
 
 __all__ = [
     "BatchLine",
@@ -23,4 +24,6 @@ __all__ = [
     "ResultBatch",
     "SentForm",
     "StatusLink",
+    "Webhook",
+    "WebhookCall",
 ]

@@ -1,27 +1,20 @@
 """GET /api/v1/events: what happened since, for a lab that asks instead of being called."""
 
-import datetime as dt
 from collections.abc import Mapping
-from typing import Any, ClassVar
+from typing import ClassVar
 from urllib.parse import urlencode
 
-from django.db import connection
 from django.http import HttpResponse
 from django.utils import timezone
 from rest_framework.request import Request
 
-from api import at_the_lab
+from api import at_the_lab, lab_event
 from api.keys import Scope
 from api.v1 import answers, paging, shapes
 from api.v1.authentication import caller_of
 from api.v1.described import described
-from api.v1.test_records import PATH
 from api.v1.view import LabView
 from cylinders.queries import lab_events
-from cylinders.queries.lab_events import LabEvent
-
-#: PostgreSQL numbers events before they are committed: a younger one may be seen first.
-_STILL_COMING = dt.timedelta(seconds=10)
 
 
 class Events(LabView):
@@ -41,32 +34,19 @@ class Events(LabView):
         nothing is left out. On PostgreSQL an event is told some seconds after it happened.
         """
         after, limit = paging.window(request)
-        young = connection.vendor == "postgresql"
         page = lab_events.page(
             lab_id=caller_of(request).lab.pk,
             after=after,
             limit=limit,
-            before=timezone.now() - _STILL_COMING if young else None,
+            before=lab_event.seen_whole(at=timezone.now()),
         )
         tags = at_the_lab.tags_of({event.cylinder_id for event in page.events})
         following = urlencode({"after": page.after, "limit": limit})
         members = {
-            "items": [_event(event, tags) for event in page.events],
+            "items": [lab_event.members(event, tags) for event in page.events],
             "after": page.after,
             "next": request.build_absolute_uri(f"{request.path}?{following}")
             if page.more
             else None,
         }
         return answers.of(members).response()
-
-
-def _event(event: LabEvent, tags: Mapping[int, str]) -> dict[str, Any]:
-    return {
-        "place": event.place,
-        "type": event.type,
-        "at": event.at.isoformat(),
-        "tag": tags.get(event.cylinder_id),
-        "lab_reference": event.reference,
-        "record": f"{PATH}/{event.reference}" if event.reference else None,
-        "consignment": event.consignment,
-    }

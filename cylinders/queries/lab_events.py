@@ -1,4 +1,4 @@
-"""What happened that one lab should know of, since a place in the history."""
+"""What happened that a lab, or the shop's own system, should know of, since a place."""
 
 import datetime as dt
 from collections.abc import Mapping
@@ -32,7 +32,7 @@ TYPES = (
 
 @dataclass(frozen=True, slots=True)
 class LabEvent:
-    """One thing that happened; ``reference`` names a record, ``consignment`` a run."""
+    """One thing that happened: to a record by its ``reference`` or a run, of the lab ``rin``."""
 
     place: int
     type: str
@@ -40,6 +40,7 @@ class LabEvent:
     cylinder_id: int
     reference: str | None
     consignment: int | None
+    rin: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,45 +52,58 @@ class Page:
     more: bool
 
 
-def page(*, lab_id: int, after: int, limit: int, before: dt.datetime | None) -> Page:
-    """At most ``limit`` events of that lab behind the place ``after``.
+def page(*, lab_id: int | None, after: int, limit: int, before: dt.datetime | None) -> Page:
+    """At most ``limit`` events behind the place ``after``: of that lab, or of all where it is None.
 
     ``before`` leaves out what is so young that an earlier event may still be on its way into the
     table; None where the database writes one after the other.
     """
-    sent = ConsignmentLine.objects.filter(consignment__lab_id=lab_id)
-    cylinders = set(sent.values_list("work_order__cylinder_id", flat=True))
-    records = dict(TestRecord.objects.filter(lab_id=lab_id).values_list("pk", "lab_reference"))
-    runs = set(Consignment.objects.filter(lab_id=lab_id).values_list("pk", flat=True))
+    known = _known(lab_id)
     found: list[LabEvent] = []
-    for place, cylinder_id, entry in history.since(after, cylinders=cylinders, kinds=KINDS):
+    for place, cylinder_id, entry in history.since(after, cylinders=known.cylinders, kinds=KINDS):
         if before is not None and entry.at > before:
             break
         if len(found) == limit:
             return Page(tuple(found), after, more=True)
-        event = _told(place, cylinder_id, entry, records, runs)
+        event = _told(place, cylinder_id, entry, known)
         if event:
             found.append(event)
         after = place
     return Page(tuple(found), after, more=False)
 
 
-def _told(
-    place: int,
-    cylinder_id: int,
-    entry: Entry,
-    records: Mapping[int, str],
-    runs: set[int],
-) -> LabEvent | None:
-    """The event as that lab is told of it; None where it is another lab's."""
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """The lab's records and runs by their numbers, and the cylinders that were sent to it."""
+
+    cylinders: frozenset[int]
+    records: Mapping[int, tuple[str, str]]
+    runs: Mapping[int, str]
+
+
+def _known(lab_id: int | None) -> _Known:
+    only = {} if lab_id is None else {"lab_id": lab_id}
+    runs = dict(Consignment.objects.filter(**only).values_list("pk", "lab__rin"))
+    sent = ConsignmentLine.objects.filter(consignment__in=runs)
+    records = TestRecord.objects.filter(**only).values_list("pk", "lab_reference", "lab__rin")
+    return _Known(
+        cylinders=frozenset(sent.values_list("work_order__cylinder_id", flat=True)),
+        records={pk: (reference, rin) for pk, reference, rin in records},
+        runs=runs,
+    )
+
+
+def _told(place: int, cylinder_id: int, entry: Entry, known: _Known) -> LabEvent | None:
+    """The event as the lab is told of it; None where it is another lab's."""
     facts: Mapping[str, Any] = entry.facts
     if entry.kind in _RUNS:
-        if facts["consignment"] not in runs:
+        run = facts["consignment"]
+        if run not in known.runs:
             return None
-        name, reference, consignment = _RUNS[entry.kind], None, facts["consignment"]
-    else:
-        if facts["record"] not in records:
-            return None
-        name = _RECORDS.get(entry.kind) or f"record.{facts['state']}"
-        reference, consignment = records[facts["record"]], None
-    return LabEvent(place, name, entry.at, cylinder_id, reference, consignment)
+        name = _RUNS[entry.kind]
+        return LabEvent(place, name, entry.at, cylinder_id, None, run, known.runs[run])
+    if facts["record"] not in known.records:
+        return None
+    name = _RECORDS.get(entry.kind) or f"record.{facts['state']}"
+    reference, rin = known.records[facts["record"]]
+    return LabEvent(place, name, entry.at, cylinder_id, reference, None, rin)
