@@ -41,6 +41,7 @@ class Scope(StrEnum):
     READ_RESULTS = "results:read"
     READ_CYLINDERS = "cylinders:read"
     READ_EVENTS = "events:read"
+    WRITE_WEBHOOKS = "webhooks:write"
 
 
 ALL_SCOPES = tuple(scope.value for scope in Scope)

@@ -207,6 +207,13 @@ TABLE = (
         "Do what `detail` says. Nothing was stored, so the same Idempotency-Key may be used again.",
     ),
     ProblemType(
+        "webhook_refused",
+        409,
+        "That address cannot be registered",
+        "It is called already, or you have as many addresses as one lab may have.",
+        "Read /api/v1/webhooks; stop an address that is no longer needed.",
+    ),
+    ProblemType(
         "record_changed",
         412,
         "The record is not what you think",

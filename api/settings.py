@@ -198,6 +198,7 @@ CELERY_BEAT_SCHEDULE = {
         "schedule": crontab(hour="3", minute="27"),
     },
     "batches": {"task": "api.tasks.go_on_with_batches", "schedule": crontab()},
+    "calls": {"task": "api.tasks.make_calls", "schedule": crontab()},
 }
 if REDIS_URL:
     CELERY_BROKER_URL = REDIS_URL

@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from api.batches import running
 from api.v1 import idempotency
+from api.webhooks import outbox, stopped
 
 #: A task ends by itself well before the worker's time limit; the next one goes on.
 SECONDS = 25
@@ -19,6 +20,14 @@ def go_on_with_batches() -> None:
     for batch in running.unfinished():
         if not running.go_on(batch_id=batch, now=timezone.now, until=until):
             break
+
+
+@shared_task(name="api.tasks.make_calls")
+def make_calls() -> None:
+    """Call labs and the shop's own system; tell the shop whose address has ended."""
+    made = outbox.go_round(at=timezone.now())
+    for webhook in made.stopped:
+        stopped.tell_the_shop(webhook)
 
 
 @shared_task(name="api.tasks.forget_old_answers")

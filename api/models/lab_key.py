@@ -9,7 +9,8 @@ class LabKey(models.Model):
     """``prefix`` finds the key, ``digest`` is the SHA-256 of its 256-bit secret.
 
     A lab may hold two live keys at once, so that it can change over without a gap. ``scopes`` is a
-    list of ``results:write results:read cylinders:read events:read``.
+    list of ``results:write results:read cylinders:read events:read
+    webhooks:write``.
     """
 
     lab = models.ForeignKey(Lab, on_delete=models.PROTECT, related_name="keys")

@@ -28,6 +28,7 @@ from api.pages.bench.service import ValveService
 from api.pages.bench.stamp import Stamp
 from api.pages.bench.tags import TagPage, TagPicture
 from api.pages.bench.teardown import Teardown
+from api.pages.bench.webhooks import Webhooks
 
 _ORDER = "bench/orders/<int:pk>/"
 
@@ -52,6 +53,7 @@ urlpatterns = [
     path("bench/tags/<str:code>/", TagPage.as_view(), name="tag"),
     path("bench/tags/<str:code>/print.<str:form>", TagPicture.as_view(), name="tag-picture"),
     path("bench/figures/", OwnerFigures.as_view(), name="figures"),
+    path("bench/webhooks/", Webhooks.as_view(), name="webhooks"),
     path("bench/labels/", Labels.as_view(), name="labels"),
     path("bench/labels/<int:pk>/", LabelRun.as_view(), name="label-run"),
     path("bench/labels/<int:pk>/labels.pdf", LabelRunPrint.as_view(), name="label-run-print"),

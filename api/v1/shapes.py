@@ -3,7 +3,7 @@
 from api.batches import mapping
 from api.models import BatchLine
 from api.problems import PROBLEMS
-from api.v1 import body_shapes, paging
+from api.v1 import body_shapes, paging, webhook_shapes
 from api.v1.body_shapes import Schema, or_null, ref, shape, words
 from cylinders.models import RecordState
 from cylinders.queries import lab_events
@@ -56,6 +56,7 @@ _RECORD: dict[str, Schema] = {
     "superseded_by": or_null(_WORD),
 }
 SHAPES: dict[str, Schema] = {
+    **webhook_shapes.SHAPES,
     **body_shapes.PARTS,
     "TestBody": body_shapes.TEST_BODY,
     "TestRecord": {

@@ -9,6 +9,7 @@ from api.v1.events import Events
 from api.v1.schema import SchemaDocument
 from api.v1.test_records import OneTestRecord, TestRecords
 from api.v1.view import Nothing
+from api.v1.webhooks import Again, Calls, OneWebhook, Resume, Stop, Webhooks
 
 
 class Number:
@@ -47,5 +48,15 @@ urlpatterns = [
     path("result-batches/<number:number>", OneBatch.as_view(), name="api-batch"),
     path("result-batches/<number:number>/lines", Lines.as_view(), name="api-batch-lines"),
     path("file-mappings/<mapping:name>", OneMapping.as_view(), name="api-mapping"),
+    path("webhooks", Webhooks.as_view(), name="api-webhooks"),
+    path("webhooks/<number:number>", OneWebhook.as_view(), name="api-webhook"),
+    path("webhooks/<number:number>/stop", Stop.as_view(), name="api-webhook-stop"),
+    path("webhooks/<number:number>/resume", Resume.as_view(), name="api-webhook-resume"),
+    path("webhooks/<number:number>/calls", Calls.as_view(), name="api-webhook-calls"),
+    path(
+        "webhooks/<number:number>/calls/<number:place>/again",
+        Again.as_view(),
+        name="api-webhook-again",
+    ),
     re_path(r"^[\s\S]*\Z", Nothing.as_view(), name="api-nothing"),
 ]

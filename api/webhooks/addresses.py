@@ -15,11 +15,13 @@ from urllib.parse import urlsplit
 from cylinders.rules.refusal import Refused
 
 PORT = 443
-_LONGEST = 400
-_LABEL = r"(?!-)[a-z0-9-]{1,63}(?<!-)"
-#: a name of two labels or more, the last of which is not a number: never an address in disguise
-_NAME = re.compile(rf"(?:{_LABEL}\.)+(?![0-9-])(?!0x)[a-z0-9-]{{2,63}}", re.ASCII)
-_PATH = re.compile(r"[A-Za-z0-9/._~!$&'()*+,;=:@%?-]*", re.ASCII)
+#: a host name of so many signs at most leaves room for nothing else (RFC 1035 section 2.3.4)
+LONGEST = 253
+_LABEL = "[a-z0-9](?:[a-z0-9-]{0,61}[a-z0-9])?"
+#: a full name, the last label of which begins with a letter: never a number in disguise
+_HOST = rf"(?:{_LABEL}\.)+[a-z][a-z0-9-]{{0,61}}[a-z0-9]"
+FORM = rf"^https://{_HOST}(?:/[A-Za-z0-9/._~!$&'()*+,;=:@%?-]*)?$"
+_HOST_FORM, _URL_FORM = re.compile(_HOST, re.ASCII), re.compile(FORM, re.ASCII)
 #: the prefixes behind which another network's addresses hide (RFC 6052, RFC 3056, RFC 4380)
 _DISGUISES = tuple(
     map(ipaddress.ip_network, ("64:ff9b::/96", "64:ff9b:1::/48", "2002::/16", "2001::/32"))
@@ -39,28 +41,27 @@ class Target:
 
 def read(url: str, *, own_host: str) -> Target:
     """Read an address to call; raises :class:`Refused` (``webhook_address``) with the reason."""
-    if len(url) > _LONGEST or not url.isascii() or not url.isprintable():
-        raise _refused(f"The address is longer than {_LONGEST} signs, or not plain ASCII.")
+    if len(url) > LONGEST or not url.isascii() or not url.isprintable():
+        raise _refused(f"The address is longer than {LONGEST} signs, or not plain ASCII.")
     try:
         parts = urlsplit(url)
         port = parts.port
     except ValueError:
         raise _refused("That is no address.") from None
-    host = (parts.hostname or "").lower()
-    if parts.scheme != "https" or "\\" in url:
+    host = parts.hostname or ""
+    if parts.scheme != "https" or not url.startswith("https://"):
         raise _refused("The address begins with https://.")
-    if parts.username is not None or parts.password is not None or parts.fragment or "#" in url:
-        raise _refused("The address holds no user, password or part behind a #.")
-    if port not in (None, PORT):
-        raise _refused(f"Calls go to port {PORT} only.")
-    if len(host) > 253 or not _NAME.fullmatch(host):  # noqa: PLR2004 - RFC 1035 section 2.3.4
+    if parts.username is not None or parts.password is not None or "#" in url:
+        raise _refused("The address holds no user, no password and no part behind a #.")
+    if port is not None:
+        raise _refused(f"Calls go to port {PORT}; name no port.")
+    if not _HOST_FORM.fullmatch(host):
         raise _refused("The host is a full name in plain letters, not a number or a short name.")
     if host == own_host.lower():
         raise _refused("That is this service itself.")
-    path = (parts.path or "/") + (f"?{parts.query}" if parts.query else "")
-    if not _PATH.fullmatch(path):
-        raise _refused("The path holds signs that must be percent-encoded.")
-    return Target(host, path)
+    if not _URL_FORM.fullmatch(url):
+        raise _refused("Write the host in small letters, and percent-encode other signs.")
+    return Target(host, (parts.path or "/") + (f"?{parts.query}" if parts.query else ""))
 
 
 def resolve(host: str) -> list[str]:

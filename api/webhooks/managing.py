@@ -4,6 +4,7 @@ import datetime as dt
 from collections.abc import Collection
 
 from django.db import transaction
+from django.db.models import QuerySet
 
 from api import lab_event
 from api.models import Webhook, WebhookCall
@@ -29,7 +30,7 @@ def register(
     unknown = sorted(set(types) - set(lab_events.TYPES))
     if unknown:
         raise Refused("unknown_type", f"No such event: {unknown[0]!r}. See the schema.")
-    mine = Webhook.objects.select_for_update().filter(lab_id=lab_id, stopped_at__isnull=True)
+    mine = _live(lab_id).select_for_update()
     urls = set(mine.values_list("url", flat=True))
     if url in urls:
         raise Refused("webhook_known", "That address is called already.")
@@ -59,8 +60,7 @@ def resume(webhook: Webhook, *, at: dt.datetime) -> None:
     Raises :class:`Refused` where the same address was registered anew meanwhile.
     """
     row = Webhook.objects.select_for_update().get(pk=webhook.pk)
-    others = Webhook.objects.filter(lab_id=row.lab_id, url=row.url, stopped_at__isnull=True)
-    if others.exists():
+    if _live(row.lab_id).filter(url=row.url).exists():
         raise Refused("webhook_known", "That address is called already.")
     row.stopped_at, row.stopped_why, row.failing_since = None, "", None
     row.save(update_fields=["stopped_at", "stopped_why", "failing_since"])
@@ -71,3 +71,8 @@ def replay(call: WebhookCall, *, at: dt.datetime) -> None:
     """Make one call again, whatever came of it before, under the same id."""
     again = {"state": outbox.State.WAITING, "next_at": at, "tries": 0, "settled_at": None}
     WebhookCall.objects.filter(pk=call.pk).update(lease="", leased_until=None, **again)
+
+
+def _live(lab_id: int | None) -> QuerySet[Webhook]:
+    rows = Webhook.objects.filter(stopped_at__isnull=True)
+    return rows.filter(lab__isnull=True) if lab_id is None else rows.filter(lab_id=lab_id)
