@@ -60,6 +60,7 @@ class Shop:
             "board": "/bench/",
             "me": "/bench/me/",
             "figures": "/bench/figures/",
+            "webhooks": "/bench/webhooks/",
             "scan": "/bench/scan/",
             "scan-misread": f"/bench/scan/?code={self.job.tag.code[:-1]}0",
             "scan-foreign": "/bench/scan/?code=https://elsewhere.test/t/7K2M9QX4WBTCK",

@@ -11,8 +11,9 @@ from django.urls import URLPattern
 from api import keys
 from api.batches import running
 from api.keys import Scope
-from api.models import FileMapping, LabKey, ResultBatch
+from api.models import FileMapping, LabKey, ResultBatch, Webhook
 from api.v1 import urls
+from api.webhooks import managing
 from tests import makers
 from tests.api.v1.lab import RECORDS, Answer, LabClient, body, make_lab_client
 from tests.api.v1.test_batches import MAPPING
@@ -97,6 +98,25 @@ ROWS = (
         404,
         "test-records/HELD-1/corrections",
     ),
+    Row("webhooks", "GET", Scope.READ_EVENTS, 200, 200),
+    Row("webhooks", "POST", Scope.WRITE_WEBHOOKS, 201, 201),
+    *(
+        Row(
+            f"webhooks/<number:number>{below}",
+            method,
+            Scope.READ_EVENTS if method == "GET" else Scope.WRITE_WEBHOOKS,
+            200,
+            404,
+            f"webhooks/{{webhook}}{below.replace('<number:place>', '{place}')}",
+        )
+        for method, below in (
+            ("GET", ""),
+            ("GET", "/calls"),
+            ("POST", "/stop"),
+            ("POST", "/resume"),
+            ("POST", "/calls/<number:place>/again"),
+        )
+    ),
     # Another lab's void is of its own record of that reference, which may come later.
     Row(
         "test-records/<str:reference>/void",
@@ -116,6 +136,7 @@ BODIES: dict[str, object] = {
         "reason": "the hold was 33 s",
         "record": body(reference="NEW-1", hold_seconds=33),
     },
+    "webhooks": {"url": "https://hook.example.test/in", "types": []},
     "test-records/HELD-1/void": {"reason": "another cylinder's"},
 }
 
@@ -128,6 +149,11 @@ def held(lab: LabClient) -> LabClient:
     running.take(
         lab_id=lab.lab.pk, content='{"lab_reference": "KX40417"}', dry_run=True, at=makers.NOON
     )
+    stopped, _secret = managing.register(
+        lab_id=lab.lab.pk, url="https://held.example.test/in", types=(), at=makers.NOON
+    )
+    managing.stop(stopped, why="the lab stopped it", at=makers.NOON)
+    stopped.calls.create(place=1, body='{"type": "record.held"}', next_at=makers.NOON)
     return lab
 
 
@@ -135,7 +161,11 @@ def ask(lab: LabClient, row: Row, **headers: str) -> Answer:
     sent = BODIES.get(row.path or row.route) if row.method != "GET" else None
     raw = json.dumps(sent).encode() if sent else b""
     given = {"idempotency_key": "k-1"} | headers
-    address = row.address.format(batch=ResultBatch.objects.order_by("pk").values("pk")[0]["pk"])
+    address = row.address.format(
+        batch=ResultBatch.objects.order_by("pk").values("pk")[0]["pk"],
+        webhook=Webhook.objects.order_by("pk").values("pk")[0]["pk"],
+        place=1,
+    )
     kind = "application/x-ndjson" if row.route == "result-batches" else "application/json"
     return lab.send(row.method, address, raw, kind, **given)
 
@@ -198,7 +228,7 @@ def test_reading_the_head_needs_the_scope_too(held: LabClient) -> None:
 def test_a_member_of_staff_at_the_browser_is_no_lab(held: LabClient, row: Row) -> None:
     browser = Client()
     browser.force_login(makers.make_technician("sam"))
-    address = row.address.format(batch=1)
+    address = row.address.format(batch=1, webhook=1, place=1)
     answer = browser.generic(row.method, address, b"{}", "application/json")
     assert answer.status_code == 401
 
