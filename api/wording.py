@@ -50,8 +50,8 @@ class _Said(Formatter):
 
     def format_field(self, value: Any, format_spec: str) -> str:
         """Words in the language, numbers with its decimal sign, quantities in the unit."""
-        if isinstance(value, Saying | Enum):
-            return told(value)  # type: ignore[arg-type]  # an enumeration of words
+        if isinstance(value, str):
+            return told(value)
         if isinstance(value, Quantity):
             return amount(value)
         if isinstance(value, Least):

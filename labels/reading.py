@@ -18,6 +18,8 @@ from typing import TYPE_CHECKING, Literal
 import zxingcpp
 from PIL import Image, ImageChops, ImageFilter, ImageOps, ImageStat, UnidentifiedImageError
 
+from cylinders.rules.wording import say
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
@@ -106,26 +108,35 @@ def _open(data: bytes, *, grey: bool = False) -> Image.Image:
     With ``grey`` a JPEG is decoded without its colours and no larger than it will be looked at.
     """
     if not data:
-        raise PhotoRefused("empty", "The photo is empty: take it again.")
+        raise PhotoRefused("empty", say("The photo is empty: take it again."))
     if len(data) > MOST_BYTES:
         limit = MOST_BYTES // 1024 // 1024
-        raise PhotoRefused("too_large", f"The photo is larger than {limit} MB: make it smaller.")
+        raise PhotoRefused(
+            "too_large", say("The photo is larger than {limit} MB: make it smaller.", limit=limit)
+        )
     picture = _header(data)
     width, height = picture.size
     if width * height > MOST_PIXELS:
-        says = f"The photo has {width} x {height} pixels; at most 25 million are read."
+        says = say(
+            "The photo has {width} x {height} pixels; at most 25 million are read.",
+            width=width,
+            height=height,
+        )
         raise PhotoRefused("too_many_pixels", says)
     if picture.format != "MPO" and getattr(picture, "n_frames", 1) != 1:
-        raise PhotoRefused("animated", "This is a moving picture: send a single photo.")
+        raise PhotoRefused("animated", say("This is a moving picture: send a single photo."))
     try:
         with _metadata_ignored():
             if grey:
                 picture.draft("L", (_WORKING_SIDE * 2, _WORKING_SIDE * 2))
             picture.load()
     except (OSError, ValueError, SyntaxError, EOFError, IndexError, MemoryError) as error:
-        raise PhotoRefused("damaged", "The photo is damaged: take it again.") from error
+        raise PhotoRefused("damaged", say("The photo is damaged: take it again.")) from error
     if min(width, height) < _LEAST_SIDE:
-        raise PhotoRefused("damaged", f"The photo has only {width} x {height} pixels.")
+        raise PhotoRefused(
+            "damaged",
+            say("The photo has only {width} x {height} pixels.", width=width, height=height),
+        )
     return picture
 
 
@@ -143,13 +154,15 @@ def _header(data: bytes) -> Image.Image:
             warnings.simplefilter("error", Image.DecompressionBombWarning)
             return Image.open(io.BytesIO(data), formats=FORMATS)
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
-        says = "The photo has far more pixels than a camera makes; at most 25 million are read."
+        says = say(
+            "The photo has far more pixels than a camera makes; at most 25 million are read."
+        )
         raise PhotoRefused("too_many_pixels", says) from error
     except UnidentifiedImageError as error:
-        says = "This is no JPEG, PNG or WebP photo. A phone set to HEIC can send JPEG instead."
+        says = say("This is no JPEG, PNG or WebP photo. A phone set to HEIC can send JPEG instead.")
         raise PhotoRefused("format", says) from error
     except (OSError, ValueError, SyntaxError, EOFError, IndexError) as error:
-        raise PhotoRefused("damaged", "The photo is damaged: take it again.") from error
+        raise PhotoRefused("damaged", say("The photo is damaged: take it again.")) from error
 
 
 def _grey(picture: Image.Image) -> Image.Image:
@@ -224,11 +237,11 @@ def _hint(grey: Image.Image) -> str:
     edged = ImageOps.crop(grey.filter(ImageFilter.FIND_EDGES), 2)  # its border is not filtered
     edges = ImageStat.Stat(edged).stddev[0]
     if mean < _DARK:
-        return "The photo is very dark: use more light."
+        return say("The photo is very dark: use more light.")
     if mean > _BRIGHT:
-        return "The photo is very bright: turn the tag out of the glare."
+        return say("The photo is very bright: turn the tag out of the glare.")
     if spread < _FLAT:
-        return "The photo shows hardly any contrast: wipe the tag and hold the camera still."
+        return say("The photo shows hardly any contrast: wipe the tag and hold the camera still.")
     if edges < _SOFT:
-        return "The photo looks blurred: hold still, a little further away."
-    return "No symbol was read: let the tag fill a third of the photo, or type its code."
+        return say("The photo looks blurred: hold still, a little further away.")
+    return say("No symbol was read: let the tag fill a third of the photo, or type its code.")

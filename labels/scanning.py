@@ -8,6 +8,7 @@ from django.db.models import QuerySet
 
 from cylinders import history
 from cylinders.models import Cylinder, Part, WorkOrder
+from cylinders.rules.wording import say
 from labels import codes
 from labels.models import Tag, TagState
 
@@ -76,9 +77,10 @@ def identify(text: str, *, hosts: Collection[str]) -> Named | Unnamed:
         return Unnamed(found.reason, found.says, found.shown, _existing(found.maybe))
     tag = _tags().filter(code=found.code).first()
     if tag is None:
-        says = (
-            f"No tag of this house has the code {codes.show(found.code)}. "
-            "Read it again; if it is right, ask before you go on."
+        says = say(
+            "No tag of this house has the code {show}. Read it again; if it is right, "
+            "ask before you go on.",
+            show=codes.show(found.code),
         )
         return Unnamed("unknown", says, found.shown)
     return Named(
@@ -104,9 +106,14 @@ def tag_problems() -> Iterator[str]:
         unbound = TagState.SPOILED if tag.state == TagState.SPOILED else TagState.MINTED
         expected = told.pop(tag.code, ("", None, None, unbound))
         if stored != expected:
-            yield f"tag {tag.code}: stored as {stored}, but the history says {expected}"
+            yield say(
+                "tag {code}: stored as {stored}, but the history says {expected}",
+                code=tag.code,
+                stored=stored,
+                expected=expected,
+            )
     for code in told:
-        yield f"tag {code}: the history binds it, but there is no such tag"
+        yield say("tag {code}: the history binds it, but there is no such tag", code=code)
 
 
 def _tags() -> QuerySet[Tag]:

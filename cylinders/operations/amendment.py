@@ -16,6 +16,7 @@ from cylinders.operations.retest import Receipt, held_already, order_at
 from cylinders.rules import judgement
 from cylinders.rules.judgement import Judgement, TestBody, Verdict
 from cylinders.rules.refusal import Refused
+from cylinders.rules.wording import phrase, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,13 +47,16 @@ def correct_record(
     ``reference_used``, ``not_at_lab``.
     """
     if correction.corrects == body.lab_reference:
-        raise Refused("corrects_itself", "A correction has a reference of its own.")
+        raise Refused("corrects_itself", say("A correction has a reference of its own."))
     lab = Lab.objects.select_for_update().get(pk=lab_id)
     cylinder = history.lock(cylinder_id)
     held = TestRecord.objects.filter(lab=lab, lab_reference=body.lab_reference).first()
     if held:
         if held.corrects != correction.corrects:
-            raise Refused("reference_used", f"{body.lab_reference} names another record.")
+            raise Refused(
+                "reference_used",
+                say("{lab_reference} names another record.", lab_reference=body.lab_reference),
+            )
         return held_already(held, cylinder, body_text)
     _check_reason(correction.reason)
     earlier = _corrected(lab, cylinder, correction)
@@ -122,8 +126,12 @@ def void_record(
     if record and record.verdict in (Verdict.CONDEMNED.value, Verdict.REJECTED.value):
         raise Refused(
             "void_needs_person",
-            f"{lab_reference} ended a cylinder's service. Tell the shop what went wrong: only a "
-            "person there decides what follows, and a condemned cylinder stays condemned.",
+            say(
+                "{lab_reference} ended a cylinder's service. Tell the shop what went "
+                "wrong: only a person there decides what follows, and a condemned cylinder "
+                "stays condemned.",
+                lab_reference=lab_reference,
+            ),
             "49 CFR 180.205(h)-(i)",
         )
     void = RecordVoid.objects.create(
@@ -137,12 +145,18 @@ def void_record(
 def _why_voided(record: TestRecord) -> str:
     """Why a correction never counts: its void came before it."""
     own = RecordVoid.objects.filter(lab=record.lab_id, lab_reference=record.lab_reference)
-    return "It was voided before it came." if own.exists() else ""
+    return say("It was voided before it came.") if own.exists() else ""
 
 
 def _check_reason(reason: str) -> None:
     if not reason.strip():
-        raise Refused("no_reason", "Write what was wrong with the record.")
+        raise Refused("no_reason", say("Write what was wrong with the record."))
+
+
+_CORRECTED_ALREADY = phrase("{other} corrects {corrects} already. Correct that one.")
+
+
+_OTHER_CYLINDER = phrase("{corrects} is a record of another cylinder. Void it and send a new one.")
 
 
 def _corrected(lab: Lab, cylinder: Cylinder, correction: Correction) -> TestRecord | None:
@@ -150,14 +164,12 @@ def _corrected(lab: Lab, cylinder: Cylinder, correction: Correction) -> TestReco
     own = TestRecord.objects.filter(lab=lab)
     other = own.filter(corrects=correction.corrects).first()
     if other:
-        raise Refused(
-            "already_corrected",
-            f"{other.lab_reference} corrects {correction.corrects} already. Correct that one.",
-        )
+        taken = {"other": other.lab_reference, "corrects": correction.corrects}
+        raise Refused("already_corrected", say(_CORRECTED_ALREADY, **taken))
     earlier = own.select_related("work_order").filter(lab_reference=correction.corrects).first()
     if earlier and earlier.cylinder_id != cylinder.pk:
         raise Refused(
             "other_cylinder",
-            f"{correction.corrects} is a record of another cylinder. Void it and send a new one.",
+            say(_OTHER_CYLINDER, corrects=correction.corrects),
         )
     return earlier

@@ -10,6 +10,7 @@ from cylinders.models import Life, WorkOrder
 from cylinders.operations import visit
 from cylinders.rules.refusal import Refused
 from cylinders.rules.stages import Stage, Step
+from cylinders.rules.wording import say
 
 
 @transaction.atomic
@@ -17,9 +18,11 @@ def reject(*, work_order_id: int, reason: str, at: dt.datetime, by: Actor) -> Wo
     """Take a cylinder out of use until it is repaired and requalified: 49 CFR 180.205(h)."""
     cylinder, order = visit.begin(work_order_id=work_order_id, step=Step.REJECT)
     _must_be_here(order)
-    _need(reason, "Write what was found, as it will stand in the owner's written notice.")
+    _need(reason, say("Write what was found, as it will stand in the owner's written notice."))
     if cylinder.life == Life.CONDEMNED:
-        raise Refused("cylinder_condemned", "It is condemned already; that cannot become less.")
+        raise Refused(
+            "cylinder_condemned", say("It is condemned already; that cannot become less.")
+        )
     cylinder.life = Life.REJECTED
     cylinder.save(update_fields=["life"])
     visit.move(order, Step.REJECT, at=at)
@@ -43,8 +46,8 @@ def condemn(
     """
     cylinder, order = visit.begin(work_order_id=work_order_id, step=Step.CONDEMN)
     _must_be_here(order)
-    _need(reason, "Write what was found, as it will stand in the owner's written notice.")
-    _need(marked, "Write how it is marked and by whom, or that it still has to be marked.")
+    _need(reason, say("Write what was found, as it will stand in the owner's written notice."))
+    _need(marked, say("Write how it is marked and by whom, or that it still has to be marked."))
     cylinder.life = Life.CONDEMNED
     cylinder.save(update_fields=["life"])
     visit.move(order, Step.CONDEMN, at=at)
@@ -55,7 +58,7 @@ def condemn(
 
 def _must_be_here(order: WorkOrder) -> None:
     if order.stage == Stage.AT_LAB:
-        raise Refused("at_lab", "It is at the lab. Take it back in first.")
+        raise Refused("at_lab", say("It is at the lab. Take it back in first."))
 
 
 def _need(text: str, ask: str) -> None:

@@ -10,6 +10,7 @@ from cylinders.models import Consignment, ConsignmentLine, Lab, WorkOrder
 from cylinders.operations import visit
 from cylinders.rules.refusal import Refused
 from cylinders.rules.stages import Step
+from cylinders.rules.wording import say
 
 
 @transaction.atomic
@@ -22,10 +23,13 @@ def pack(*, work_order_id: int, lab_id: int, at: dt.datetime, by: Actor) -> Cons
     visit.must_be_in_service(cylinder)
     lab = Lab.objects.filter(pk=lab_id).first()
     if lab is None:
-        raise Refused("unknown_lab", "Choose the lab first.")
+        raise Refused("unknown_lab", say("Choose the lab first."))
     packed = ConsignmentLine.objects.filter(work_order=order, returned_at__isnull=True).first()
     if packed:
-        raise Refused("already_packed", f"It is packed already, in {packed.consignment}.")
+        raise Refused(
+            "already_packed",
+            say("It is packed already, in {consignment}.", consignment=packed.consignment),
+        )
     consignment, _new = Consignment.objects.get_or_create(
         lab=lab,
         sent_at=None,
@@ -52,19 +56,24 @@ def send(
     """
     consignment = Consignment.objects.select_for_update().filter(pk=consignment_id).first()
     if consignment is None or consignment.sent_at:
-        raise Refused("nothing_to_send", "That consignment has left already, or never was.")
+        raise Refused("nothing_to_send", say("That consignment has left already, or never was."))
     if not carrier.strip():
-        raise Refused("no_carrier", "Write who carries it.")
+        raise Refused("no_carrier", say("Write who carries it."))
     if consignment.lab.rin_valid_until < on:
         raise Refused(
             "rin_expired",
-            f"The number {consignment.lab.rin} of {consignment.lab.name} ran out on "
-            f"{consignment.lab.rin_valid_until}. Ask the lab for its renewal before sending.",
+            say(
+                "The number {rin} of {lab} ran out on {rin_valid_until}. Ask the lab for "
+                "its renewal before sending.",
+                rin=consignment.lab.rin,
+                lab=consignment.lab.name,
+                rin_valid_until=consignment.lab.rin_valid_until,
+            ),
             "49 CFR 180.205(b)",
         )
     lines = list(consignment.lines.order_by("work_order__cylinder_id"))
     if not lines:
-        raise Refused("empty_consignment", "Scan at least one cylinder into it first.")
+        raise Refused("empty_consignment", say("Scan at least one cylinder into it first."))
     for line in lines:
         cylinder, order = visit.begin(work_order_id=line.work_order_id, step=Step.SEND)
         visit.move(order, Step.SEND, at=at)

@@ -10,6 +10,7 @@ from cylinders.models import Cylinder
 from cylinders.rules.month import Month
 from cylinders.rules.quantity import UNITS, QuantityError, read_number
 from cylinders.rules.refusal import Refused
+from cylinders.rules.wording import say
 from cylinders.story import MARKING_FIELDS
 
 _PRESSURE_UNITS = tuple(name for name, (what, _) in UNITS.items() if what == "pressure")
@@ -38,12 +39,22 @@ def correct_marking(
     """
     cylinder = history.lock(cylinder_id)
     if field not in MARKING_FIELDS:
-        raise Refused("unknown_marking", f"{field} is no marking. One of: {MARKING_FIELDS}.")
+        raise Refused(
+            "unknown_marking",
+            say(
+                "{field} is no marking. One of: {marking_fields}.",
+                field=field,
+                marking_fields=MARKING_FIELDS,
+            ),
+        )
     if not reason.strip():
-        raise Refused("no_reason", "Write why, and where the right value was read.")
+        raise Refused("no_reason", say("Write why, and where the right value was read."))
     was = getattr(cylinder, field)
     if was == becomes:
-        raise Refused("nothing_changes", f"{field} is {becomes or 'empty'} already.")
+        raise Refused(
+            "nothing_changes",
+            say("{field} is {becomes} already.", field=field, becomes=becomes or say("empty")),
+        )
     _check_shape(field, becomes)
     setattr(cylinder, field, becomes)
     cylinder.save(update_fields=[field])
@@ -54,10 +65,22 @@ def correct_marking(
 
 def _check_shape(field: str, becomes: str) -> None:
     if _LONGEST[field] and len(becomes) > _LONGEST[field]:
-        says = f"{field}: {len(becomes)} characters; at most {_LONGEST[field]}."
+        says = say(
+            "{field}: {count} characters; at most {longest}.",
+            field=field,
+            count=len(becomes),
+            longest=_LONGEST[field],
+        )
         raise Refused("bad_value", says)
     if field == "pressure_unit" and becomes not in _PRESSURE_UNITS:
-        raise Refused("bad_value", f"{field}: use one of {', '.join(_PRESSURE_UNITS)}.")
+        raise Refused(
+            "bad_value",
+            say(
+                "{field}: use one of {pressure_units}.",
+                field=field,
+                pressure_units=", ".join(_PRESSURE_UNITS),
+            ),
+        )
     try:
         if field in _MONTHS and becomes:
             Month.parse(becomes)

@@ -16,6 +16,7 @@ from cylinders.rules.refusal import Refused
 from cylinders.rules.stages import Stage, Step
 from cylinders.rules.status import FillVerdict
 from cylinders.rules.verdict import Finding
+from cylinders.rules.wording import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,7 @@ def fill(
     """
     cylinder, order = visit.begin(work_order_id=work_order_id, step=Step.FILL)
     if order.stage == Stage.RECEIVED and (order.proven_empty or order.parts.exists()):
-        raise Refused("in_pieces", "It is being taken down. Put it together before a fill.")
+        raise Refused("in_pieces", say("It is being taken down. Put it together before a fill."))
     depth, verdict = _judge(cylinder, oxygen_fraction, pressure, relief_is_disc, on=on)
     if not verdict.allowed:
         facts = FillRefused(

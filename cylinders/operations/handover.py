@@ -10,6 +10,7 @@ from cylinders.models import Customer, Cylinder, Part, Whereabouts, WorkOrder
 from cylinders.operations import visit
 from cylinders.rules.refusal import Refused
 from cylinders.rules.stages import Stage, Step
+from cylinders.rules.wording import say, together
 
 
 @transaction.atomic
@@ -36,7 +37,10 @@ def hand_over(*, work_order_id: int, to_owner: bool, at: dt.datetime, by: Actor)
     if bagged and order.stage == Stage.READY:
         raise Refused(
             "part_unaccounted",
-            f"Still in its bag: {', '.join(map(str, bagged))}. Fit it or account for it first.",
+            say(
+                "Still in its bag: {parts}. Fit it or account for it first.",
+                parts=together(map(str, bagged), by=", "),
+            ),
         )
     Part.objects.filter(pk__in=[part.pk for part in bagged]).update(
         whereabouts=Whereabouts.ACCOUNTED,
@@ -61,9 +65,9 @@ def withdraw(*, work_order_id: int, reason: str, at: dt.datetime, by: Actor) -> 
     """Stop the work because the owner wants the cylinder back as it is."""
     cylinder, order = visit.begin(work_order_id=work_order_id, step=Step.WITHDRAW)
     if not reason.strip():
-        raise Refused("no_reason", "Write why the owner takes it back.")
+        raise Refused("no_reason", say("Write why the owner takes it back."))
     if order.stage == Stage.AT_LAB:
-        raise Refused("at_lab", "It is at the lab. Take it back in first.")
+        raise Refused("at_lab", say("It is at the lab. Take it back in first."))
     visit.move(order, Step.WITHDRAW, at=at)
     history.append(cylinder, Withdrawn(work_order=order.pk, reason=reason), at=at, by=by)
     return order
@@ -75,9 +79,9 @@ def change_owner(*, cylinder_id: int, owner_id: int, at: dt.datetime, by: Actor)
     cylinder = history.lock(cylinder_id)
     owner = Customer.objects.filter(pk=owner_id).first()
     if owner is None:
-        raise Refused("unknown_customer", "Choose the new owner, or add a customer first.")
+        raise Refused("unknown_customer", say("Choose the new owner, or add a customer first."))
     if owner.pk == cylinder.owner_id:
-        raise Refused("same_owner", f"It belongs to {owner.name} already.")
+        raise Refused("same_owner", say("It belongs to {owner} already.", owner=owner.name))
     facts = OwnerChanged(was=cylinder.owner_id, becomes=owner.pk)
     cylinder.owner = owner
     cylinder.save(update_fields=["owner"])

@@ -12,6 +12,7 @@ from cylinders.operations import visit
 from cylinders.rules.month import Month
 from cylinders.rules.refusal import Refused
 from cylinders.rules.stages import STEPS, Stage, Step
+from cylinders.rules.wording import say
 
 SEEN = ("pass", "fail", "not_done")
 #: How a failed inspection ends: rejected may be repaired, condemned never serves again.
@@ -95,23 +96,33 @@ def _store(
     )
 
 
+_NO_RECORD = say(
+    "There is no passed test record for this visit. Ask the lab to send it; a stamp without "
+    "its record is not enough."
+)
+
+
+_NOT_COMPARED = say("Compare the new stamp with the lab's record first; they must agree.")
+
+
 def _must_have_been_tested(order: WorkOrder) -> None:
     if Service.REQUALIFICATION not in order.services:
         return
     if order.stage == Stage.TORN_DOWN:
         name = STEPS[Step.PACK].name.lower()
-        raise Refused("not_tested", f"It came for requalification: {name} comes first.")
+        raise Refused(
+            "not_tested", say("It came for requalification: {name} comes first.", name=name)
+        )
     if not order.records.filter(state=RecordState.ATTACHED, verdict="passed").exists():
         raise Refused(
             "no_record",
-            "There is no passed test record for this visit. Ask the lab to send it; "
-            "a stamp without its record is not enough.",
+            _NO_RECORD,
             "49 CFR 180.215(b)",
         )
     if not order.stamp_agrees:
         raise Refused(
             "stamp_not_compared",
-            "Compare the new stamp with the lab's record first; they must agree.",
+            _NOT_COMPARED,
             "49 CFR 180.213(d)",
         )
 
@@ -120,18 +131,19 @@ def _result(look: Look) -> str:
     parts = {"inside": look.internal, "outside": look.external, "threads": look.threads}
     wrong = [name for name, seen in parts.items() if seen not in SEEN]
     if wrong:
-        raise Refused("bad_value", f"Say pass, fail or not_done for: {', '.join(wrong)}.")
+        says = say("Say pass, fail or not_done for: {wrong}.", wrong=", ".join(wrong))
+        raise Refused("bad_value", says)
     if not look.standard.strip():
-        raise Refused("no_standard", "Name the standard that was followed.")
+        raise Refused("no_standard", say("Name the standard that was followed."))
     if "fail" in parts.values():
         if look.ending not in ENDINGS:
-            raise Refused("no_ending", "Something failed: say rejected or condemned.")
+            raise Refused("no_ending", say("Something failed: say rejected or condemned."))
         if not look.notes.strip():
-            raise Refused("no_reason", "Write what was found, for the owner's written notice.")
+            raise Refused("no_reason", say("Write what was found, for the owner's written notice."))
         return look.ending
     missing = [name for name, seen in parts.items() if seen == "not_done"]
     if missing:
-        raise Refused("not_complete", f"Not done yet: {', '.join(missing)}.")
+        raise Refused("not_complete", say("Not done yet: {missing}.", missing=", ".join(missing)))
     if not look.sticker_removed:
-        raise Refused("old_sticker", "Scrape the old inspection sticker off, then record it.")
+        raise Refused("old_sticker", say("Scrape the old inspection sticker off, then record it."))
     return "passed"

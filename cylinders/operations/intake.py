@@ -12,6 +12,7 @@ from cylinders.facts import Actor, Markings, Received
 from cylinders.models import Customer, Cylinder, Life, Service, WorkOrder
 from cylinders.rules.refusal import Refused
 from cylinders.rules.stages import Stage
+from cylinders.rules.wording import phrase, say
 from cylinders.story import MARKING_FIELDS
 
 
@@ -69,6 +70,11 @@ def receive_new(
     return _open(cylinder, arrival, new=True, at=at, by=by)
 
 
+_HERE_ALREADY = phrase(
+    "This cylinder is in the house already (order {open_visit}). Go on with that one."
+)
+
+
 @transaction.atomic
 def receive_again(
     *,
@@ -87,7 +93,7 @@ def receive_again(
     if open_visit:
         raise Refused(
             "visit_open",
-            f"This cylinder is in the house already (order {open_visit.pk}). Go on with that one.",
+            say(_HERE_ALREADY, open_visit=open_visit.pk),
         )
     return _open(cylinder, arrival, new=False, at=at, by=by)
 
@@ -135,12 +141,16 @@ def _check(arrival: Arrival) -> None:
     if unknown:
         raise Refused(
             "unknown_service",
-            f"No such service: {', '.join(unknown)}. Choose from {', '.join(Service.values)}.",
+            say(
+                "No such service: {unknown}. Choose from {values}.",
+                unknown=", ".join(unknown),
+                values=", ".join(Service.values),
+            ),
         )
 
 
 def _owner(owner_id: int) -> Customer:
     owner = Customer.objects.filter(pk=owner_id).first()
     if owner is None:
-        raise Refused("unknown_customer", "Choose the customer, or add a new one first.")
+        raise Refused("unknown_customer", say("Choose the customer, or add a new one first."))
     return owner

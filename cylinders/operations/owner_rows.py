@@ -11,10 +11,14 @@ from cylinders.facts import Actor
 from cylinders.models import OwnerRow
 from cylinders.rules.quantity import QuantityError, read_number
 from cylinders.rules.refusal import Refused
+from cylinders.rules.wording import say
 
 _NAMES = {
-    OwnerRow.Subject.PERMIT: (re.compile(r"[0-9]{3,6}", re.ASCII), "the number alone, e.g. 99999"),
-    OwnerRow.Subject.COUNTRY: (re.compile(r"[A-Z]{2}", re.ASCII), "two capitals, e.g. FR"),
+    OwnerRow.Subject.PERMIT: (
+        re.compile(r"[0-9]{3,6}", re.ASCII),
+        say("the number alone, e.g. 99999"),
+    ),
+    OwnerRow.Subject.COUNTRY: (re.compile(r"[A-Z]{2}", re.ASCII), say("two capitals, e.g. FR")),
 }
 _FACTOR = re.compile(r"[1-9][0-9]{0,2}/[1-9][0-9]{0,2}", re.ASCII)
 _MOST_MONTHS = 12 * 40
@@ -54,10 +58,10 @@ def add_row(
     text that is cited or without a reason, and for anybody but a member of staff.
     """
     if by.staff_id is None:
-        raise Refused("not_staff", "Only the shop's own people enter figures.")
+        raise Refused("not_staff", say("Only the shop's own people enter figures."))
     _check_name(subject, name)
     if not cites.strip() or not reason.strip():
-        raise Refused("no_source", "Write which text says so, and why the row is entered.")
+        raise Refused("no_source", say("Write which text says so, and why the row is entered."))
     _check(figures)
     return OwnerRow.objects.create(
         subject=subject,
@@ -78,22 +82,37 @@ def add_row(
 
 def _check_name(subject: str, name: str) -> None:
     if subject not in _NAMES:
-        raise Refused("unknown_subject", f"A row is about one of: {', '.join(_NAMES)}.")
+        raise Refused(
+            "unknown_subject", say("A row is about one of: {names}.", names=", ".join(_NAMES))
+        )
     shape, ask = _NAMES[OwnerRow.Subject(subject)]
     if not shape.fullmatch(name):
-        raise Refused("bad_name", f"{name[:40]!r} names no {subject}: write {ask}.")
+        raise Refused(
+            "bad_name",
+            say(
+                "{name!r} names no {subject}: write {ask}.",
+                name=name[:40],
+                subject=subject,
+                ask=ask,
+            ),
+        )
 
 
 def _check(figures: Figures) -> None:
     months = (figures.requalification_months, figures.visual_months, figures.life_months)
     if all(value in (None, "") for value in (*months, figures.test_factor, figures.limit_percent)):
-        raise Refused("no_figure", "Enter at least one figure.")
+        raise Refused("no_figure", say("Enter at least one figure."))
     if any(month is not None and not 1 <= month <= _MOST_MONTHS for month in months):
-        raise Refused("bad_months", f"Periods are whole months from 1 to {_MOST_MONTHS}.")
+        raise Refused(
+            "bad_months",
+            say("Periods are whole months from 1 to {most_months}.", most_months=_MOST_MONTHS),
+        )
     if figures.test_factor:
         whole = _FACTOR.fullmatch(figures.test_factor)
         if not whole or Fraction(figures.test_factor) < 1:
-            raise Refused("bad_factor", "Write the factor as a fraction of at least 1, e.g. 5/3.")
+            raise Refused(
+                "bad_factor", say("Write the factor as a fraction of at least 1, e.g. 5/3.")
+            )
     if figures.limit_percent:
         _check_limit(figures.limit_percent)
 
@@ -102,6 +121,6 @@ def _check_limit(text: str) -> None:
     try:
         limit = read_number(text)
     except QuantityError as problem:
-        raise Refused("bad_limit", f"The limit: {problem}.") from problem
+        raise Refused("bad_limit", say("The limit: {problem}.", problem=problem)) from problem
     if not 0 < limit <= 100:  # noqa: PLR2004 - per cent
-        raise Refused("bad_limit", "The limit is more than 0 and at most 100 per cent.")
+        raise Refused("bad_limit", say("The limit is more than 0 and at most 100 per cent."))

@@ -11,6 +11,7 @@ from cylinders.operations import visit
 from cylinders.rules.month import Month
 from cylinders.rules.refusal import Refused
 from cylinders.rules.stages import Step
+from cylinders.rules.wording import say
 
 
 @transaction.atomic
@@ -26,7 +27,7 @@ def clean(
     cylinder, order = visit.begin(work_order_id=work_order_id, step=Step.CLEAN_FOR_OXYGEN)
     visit.must_be_in_service(cylinder)
     if not method.strip():
-        raise Refused("no_method", "Write the method, and how cleanness was checked.")
+        raise Refused("no_method", say("Write the method, and how cleanness was checked."))
     month = str(Month.of(on))
     cylinder.oxygen_clean, cylinder.last_oxygen_clean = True, month
     cylinder.save(update_fields=["oxygen_clean", "last_oxygen_clean"])
@@ -40,9 +41,9 @@ def break_clean(*, cylinder_id: int, why: str, at: dt.datetime, by: Actor) -> Cy
     """Record that the cylinder no longer counts as clean for oxygen, e.g. after an oily fill."""
     cylinder = history.lock(cylinder_id)
     if not why.strip():
-        raise Refused("no_reason", "Write what got into it.")
+        raise Refused("no_reason", say("Write what got into it."))
     if cylinder.oxygen_clean is False:
-        raise Refused("not_clean", "It does not count as clean for oxygen already.")
+        raise Refused("not_clean", say("It does not count as clean for oxygen already."))
     cylinder.oxygen_clean = False
     cylinder.save(update_fields=["oxygen_clean"])
     history.append(cylinder, OxygenCleanBroken(why=why), at=at, by=by)

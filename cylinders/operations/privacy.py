@@ -12,6 +12,7 @@ from django.db import transaction
 from cylinders.facts import Actor
 from cylinders.models import Consent, Customer, Declined, PersonLog, WorkOrder
 from cylinders.rules.refusal import Refused
+from cylinders.rules.wording import say
 
 #: Looks are kept a little longer than a year, then forgotten themselves.
 LOOKS_KEPT = dt.timedelta(days=396)
@@ -38,9 +39,9 @@ def agree(*, customer_id: int, given: bool, wording: str, at: dt.datetime, by: A
     """
     customer = _locked(customer_id)
     if not wording.strip():
-        raise Refused("no_wording", "Write the words that the customer agreed to.")
+        raise Refused("no_wording", say("Write the words that the customer agreed to."))
     if given and not customer.email:
-        raise Refused("no_address", "There is no e-mail address yet. Enter it first.")
+        raise Refused("no_address", say("There is no e-mail address yet. Enter it first."))
     customer.email_consent = given
     customer.save(update_fields=["email_consent"])
     if given:
@@ -57,7 +58,7 @@ def change_address(
     """Correct how a customer is called and reached; a new address has not bounced yet."""
     customer = _locked(customer_id)
     if not name.strip():
-        raise Refused("no_name", "A customer has a name.")
+        raise Refused("no_name", say("A customer has a name."))
     if email != customer.email:
         customer.email_bounced = False
     customer.name, customer.email, customer.phone = name.strip(), email.strip(), phone.strip()
@@ -82,12 +83,12 @@ def erase(*, customer_id: int, reason: str, at: dt.datetime, by: Actor) -> Custo
     """
     customer = _locked(customer_id)
     if not reason.strip():
-        raise Refused("no_reason", "Write who asked for it, and when.")
+        raise Refused("no_reason", say("Write who asked for it, and when."))
     open_visits = WorkOrder.objects.filter(closed_at__isnull=True)
     if open_visits.filter(customer=customer).exists():
         raise Refused(
             "cylinder_here",
-            "A cylinder of theirs is in the shop. Hand it over first, then erase.",
+            say("A cylinder of theirs is in the shop. Hand it over first, then erase."),
         )
     customer.name = f"Erased person {customer.pk}"
     customer.email = customer.phone = ""
@@ -103,9 +104,9 @@ def erase(*, customer_id: int, reason: str, at: dt.datetime, by: Actor) -> Custo
 def _locked(customer_id: int) -> Customer:
     customer = Customer.objects.select_for_update().filter(pk=customer_id).first()
     if customer is None:
-        raise Refused("unknown_customer", "There is no such customer.")
+        raise Refused("unknown_customer", say("There is no such customer."))
     if customer.erased_at is not None:
-        raise Refused("erased", "This person was erased. Add a new customer instead.")
+        raise Refused("erased", say("This person was erased. Add a new customer instead."))
     return customer
 
 

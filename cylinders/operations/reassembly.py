@@ -11,13 +11,14 @@ from cylinders.operations import visit
 from cylinders.rules.month import Month
 from cylinders.rules.refusal import Refused
 from cylinders.rules.stages import Step
+from cylinders.rules.wording import say, together
 
 #: What can become of a part that is not fitted.
 ENDINGS = {
-    "replaced": "replaced by a new one",
+    "replaced": say("replaced by a new one"),
     "lost": "lost",
-    "discarded": "worn out and discarded",
-    "kept_by_owner": "given to the owner",
+    "discarded": say("worn out and discarded"),
+    "kept_by_owner": say("given to the owner"),
 }
 _SEALED = (PartKind.VALVE, PartKind.MANIFOLD)
 
@@ -42,13 +43,16 @@ def service_part(
     cylinder, order = visit.begin(work_order_id=work_order_id, step=Step.SERVICE_PART)
     part = _part_of(order, part_id)
     if part.kind not in _SEALED:
-        raise Refused("not_a_valve", f"A {part} is not serviced here; only valves and manifolds.")
+        raise Refused(
+            "not_a_valve",
+            say("A {part} is not serviced here; only valves and manifolds.", part=part),
+        )
     if not o_rings.strip() or not lubricant.strip():
-        raise Refused("no_o_rings", "Write which O-rings and which lubricant went in.")
+        raise Refused("no_o_rings", say("Write which O-rings and which lubricant went in."))
     if part.oxygen_clean and not oxygen_compatible:
         raise Refused(
             "not_oxygen_compatible",
-            "This valve is clean for oxygen. Use oxygen-compatible O-rings and lubricant.",
+            say("This valve is clean for oxygen. Use oxygen-compatible O-rings and lubricant."),
         )
     part.serviced = str(Month.of(on))
     part.save(update_fields=["serviced"])
@@ -81,9 +85,9 @@ def account_part(
     cylinder, order = visit.begin(work_order_id=work_order_id, step=Step.FIT_PART)
     part = _part_of(order, part_id)
     if how not in ENDINGS:
-        raise Refused("unknown_ending", f"Say one of: {', '.join(ENDINGS)}.")
+        raise Refused("unknown_ending", say("Say one of: {endings}.", endings=", ".join(ENDINGS)))
     if not note.strip():
-        raise Refused("no_reason", "Write a word about it: who looked, what took its place.")
+        raise Refused("no_reason", say("Write a word about it: who looked, what took its place."))
     settled = Part.objects.filter(pk=part.pk, whereabouts=Whereabouts.BAGGED).update(
         whereabouts=Whereabouts.ACCOUNTED,
         settled_how=f"{ENDINGS[how]}: {note}"[:200],
@@ -91,7 +95,14 @@ def account_part(
         settled_by_id=by.staff_id,
     )
     if not settled:
-        raise Refused("not_in_its_bag", f"The {part} is {part.get_whereabouts_display()} already.")
+        raise Refused(
+            "not_in_its_bag",
+            say(
+                "The {part} is {whereabouts_display} already.",
+                part=part,
+                whereabouts_display=part.get_whereabouts_display(),
+            ),
+        )
     facts = PartAccounted(work_order=order.pk, part=part.pk, how=how, note=note)
     history.append(cylinder, facts, at=at, by=by)
     part.refresh_from_db()
@@ -106,10 +117,9 @@ def finish(*, work_order_id: int, at: dt.datetime, by: Actor) -> WorkOrder:
     parts = list(order.parts.select_for_update().order_by("pk"))
     bagged = [part for part in parts if part.whereabouts == Whereabouts.BAGGED]
     if bagged:
-        raise Refused(
-            "part_unaccounted",
-            f"Still in its bag: {', '.join(map(str, bagged))}. Fit it or account for it.",
-        )
+        loose = together(map(str, bagged), by=", ")
+        says = say("Still in its bag: {parts}. Fit it or account for it.", parts=loose)
+        raise Refused("part_unaccounted", says)
     visit.move(order, Step.FINISH_REASSEMBLY, at=at)
     facts = Reassembled(
         work_order=order.pk,
@@ -123,5 +133,5 @@ def finish(*, work_order_id: int, at: dt.datetime, by: Actor) -> WorkOrder:
 def _part_of(order: WorkOrder, part_id: int) -> Part:
     part = order.parts.select_for_update().filter(pk=part_id).first()
     if part is None:
-        raise Refused("unknown_part", "That part was not taken off at this visit.")
+        raise Refused("unknown_part", say("That part was not taken off at this visit."))
     return part

@@ -21,6 +21,7 @@ from cylinders.rules import judgement
 from cylinders.rules.judgement import TestBody, Verdict
 from cylinders.rules.judgement.by_hand import still_holding, verdict_by_hand
 from cylinders.rules.refusal import Refused
+from cylinders.rules.wording import say, together
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,13 +94,18 @@ def decide_held(
     """
     found = TestRecord.objects.filter(pk=record_id).values_list("cylinder_id", flat=True).first()
     if found is None:
-        raise Refused("unknown_record", "There is no such test record.")
+        raise Refused("unknown_record", say("There is no such test record."))
     cylinder = history.lock(found)
     record = TestRecord.objects.select_for_update().get(pk=record_id)
     if record.state != RecordState.HELD:
-        raise Refused("not_held", f"That record is {record.get_state_display()} already.")
+        raise Refused(
+            "not_held",
+            say(
+                "That record is {state_display} already.", state_display=record.get_state_display()
+            ),
+        )
     if not reason.strip():
-        raise Refused("no_reason", "Write what you compared, and what you found.")
+        raise Refused("no_reason", say("Write what you compared, and what you found."))
     if not attach:
         record.state = RecordState.DISMISSED
         record.save(update_fields=["state"])
@@ -121,10 +127,18 @@ def held_already(held: TestRecord, cylinder: Cylinder, body_text: str) -> Receip
     if held.cylinder_id != cylinder.pk or held.body != body_text:
         raise Refused(
             "reference_used",
-            f"The reference {held.lab_reference} was used for another record. A result is never "
-            "edited: send a new one under a new reference.",
+            say(
+                "The reference {lab_reference} was used for another record. A result is "
+                "never edited: send a new one under a new reference.",
+                lab_reference=held.lab_reference,
+            ),
         )
     return Receipt(held, created=False)
+
+
+_NOT_SENT = say(
+    "This cylinder was not sent to you, or its visit is closed. Check the tag, then ask the shop."
+)
 
 
 def order_at(lab: Lab, cylinder: Cylinder) -> WorkOrder:
@@ -143,8 +157,7 @@ def order_at(lab: Lab, cylinder: Cylinder) -> WorkOrder:
     if line is None:
         raise Refused(
             "not_at_lab",
-            "This cylinder was not sent to you, or its visit is closed. Check the tag, then ask "
-            "the shop.",
+            _NOT_SENT,
         )
     return line.work_order
 
@@ -153,7 +166,7 @@ def _by_hand(record: TestRecord, body: TestBody, cylinder: Cylinder) -> Verdict:
     if cylinder.life == Life.CONDEMNED:
         raise Refused(
             "cylinder_condemned",
-            "This cylinder is condemned. No record brings it back: dismiss this one.",
+            say("This cylinder is condemned. No record brings it back: dismiss this one."),
             "49 CFR 180.205(i)",
         )
     judged = recording.judge(body, record.lab, cylinder, on=record.received_at.date(), but=record)
@@ -161,9 +174,11 @@ def _by_hand(record: TestRecord, body: TestBody, cylinder: Cylinder) -> Verdict:
     if holding:
         raise Refused(
             "still_unknown",
-            "Comparing does not settle this: "
-            + " ".join(finding.says for finding in holding)
-            + " Ask the lab for a record that says it, and dismiss this one.",
+            say(
+                "Comparing does not settle this: {findings} Ask the lab for a record that says "
+                "it, and dismiss this one.",
+                findings=together(finding.says for finding in holding),
+            ),
             str(holding[0].cites),
         )
     return verdict_by_hand(judged, body)

@@ -16,6 +16,7 @@ from cylinders.models import Cylinder, RecordState, RecordVoid, TestRecord
 from cylinders.operations import recording
 from cylinders.rules import judgement
 from cylinders.rules.judgement import Verdict
+from cylinders.rules.wording import say
 
 #: From bad to good for a cylinder's further service; only a person may lift the first two.
 _ENDS_SERVICE = (Verdict.CONDEMNED.value, Verdict.REJECTED.value)
@@ -74,13 +75,17 @@ def why_waits(record: TestRecord, earlier: TestRecord | None) -> str:
     if not record.corrects or record.decided:
         return ""
     if earlier is None:
-        return f"It corrects {record.corrects}, which has not come."
+        return say("It corrects {corrects}, which has not come.", corrects=record.corrects)
     better = earlier.verdict in _ENDS_SERVICE and record.verdict not in (
         Verdict.CONDEMNED.value,
         earlier.verdict,
     )
     if better:
-        return f"It would lift the verdict {earlier.verdict} of {earlier.lab_reference}."
+        return say(
+            "It would lift the verdict {verdict} of {lab_reference}.",
+            verdict=earlier.verdict,
+            lab_reference=earlier.lab_reference,
+        )
     return ""
 
 
@@ -101,11 +106,17 @@ def _moves(links: list[TestRecord]) -> list[_Move]:
         elif reason is not None and record.verdict not in _ENDS_SERVICE:
             state, why = RecordState.VOIDED, reason
         elif counting is not None:
-            state, why = RecordState.SUPERSEDED, f"{counting.lab_reference} has taken its place"
+            state, why = (
+                RecordState.SUPERSEDED,
+                say("{lab_reference} has taken its place", lab_reference=counting.lab_reference),
+            )
         elif record.verdict == Verdict.HELD.value or why_waits(record, earlier):
-            state, why = RecordState.HELD, why_waits(record, earlier) or "it contradicts something"
+            state, why = (
+                RecordState.HELD,
+                why_waits(record, earlier) or say("it contradicts something"),
+            )
         else:
-            state, why, counting = RecordState.ATTACHED, "nothing stands in its place", record
+            state, why, counting = RecordState.ATTACHED, say("nothing stands in its place"), record
         moves.append(_Move(record, state, why))
     return moves
 

@@ -14,6 +14,7 @@ from cylinders.rules.judgement.case import symbol_of
 from cylinders.rules.markings.marks import RequalificationMark
 from cylinders.rules.refusal import Refused
 from cylinders.rules.stages import Step
+from cylinders.rules.wording import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +46,10 @@ def compare_stamp(
     if mark is None:
         raise Refused(
             "stamp_not_read",
-            "No requalification mark could be read in that. Type month, number and year as "
-            'stamped, e.g. "11 Z4/71 26".',
+            say(
+                "No requalification mark could be read in that. Type month, number and "
+                'year as stamped, e.g. "11 Z4/71 26".'
+            ),
             "49 CFR 180.213(d)",
         )
     differences = _differences(mark, record)
@@ -70,7 +73,7 @@ def _record_of(order: WorkOrder) -> TestRecord:
     if record is None:
         raise Refused(
             "no_record",
-            "There is no passed test record for this visit. Ask the lab to send it first.",
+            say("There is no passed test record for this visit. Ask the lab to send it first."),
             "49 CFR 180.215(b)",
         )
     return record
@@ -79,15 +82,20 @@ def _record_of(order: WorkOrder) -> TestRecord:
 def _differences(mark: RequalificationMark, record: TestRecord) -> tuple[str, ...]:
     body = judgement.parse(judgement.loads(record.body))
     if body.stamp is None:
-        return ("The record names no stamp at all.",)
+        return (say("The record names no stamp at all."),)
     pairs = {
         "month": (mark.date.month, body.stamp.month),
         "year": (mark.date.year, body.stamp.year),
-        "identification number": (mark.rin or "none", body.rin),
+        say("identification number"): (mark.rin or "none", body.rin),
         "symbol": (mark.symbol or "none", symbol_of(body) or "none"),
     }
     return tuple(
-        f"The {name} is stamped {stamped}, the record says {recorded}."
+        say(
+            "The {name} is stamped {stamped}, the record says {recorded}.",
+            name=name,
+            stamped=stamped,
+            recorded=recorded,
+        )
         for name, (stamped, recorded) in pairs.items()
         if stamped != recorded
     )

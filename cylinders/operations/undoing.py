@@ -14,6 +14,7 @@ from cylinders.models import Consignment, Part, Whereabouts, WorkOrder
 from cylinders.operations import visit
 from cylinders.rules.refusal import Refused
 from cylinders.rules.stages import Step
+from cylinders.rules.wording import say
 
 
 @transaction.atomic
@@ -26,7 +27,7 @@ def unfit_part(*, work_order_id: int, part_id: int, at: dt.datetime, by: Actor) 
     """
     part = Part.objects.filter(pk=part_id, work_order_id=work_order_id).first()
     if part is None:
-        raise Refused("unknown_part", "That part was not taken off at this visit.")
+        raise Refused("unknown_part", say("That part was not taken off at this visit."))
     # In one order for everybody, so that two people who undo a twin's part cannot wait in a ring.
     for cylinder_id in sorted(filter(None, (part.cylinder_id, part.shared_with_id))):
         history.lock(cylinder_id)
@@ -36,7 +37,14 @@ def unfit_part(*, work_order_id: int, part_id: int, at: dt.datetime, by: Actor) 
     )
     part.refresh_from_db()
     if not undone:
-        raise Refused("not_fitted", f"The {part} is {part.get_whereabouts_display()}, not fitted.")
+        raise Refused(
+            "not_fitted",
+            say(
+                "The {part} is {whereabouts_display}, not fitted.",
+                part=part,
+                whereabouts_display=part.get_whereabouts_display(),
+            ),
+        )
     facts = PartUnfitted(work_order=order.pk, part=part.pk)
     history.append(cylinder, facts, at=at, by=by)
     twin = part.shared_with_id
@@ -51,7 +59,7 @@ def unpack(*, work_order_id: int, at: dt.datetime, by: Actor) -> WorkOrder:
     cylinder, order = visit.begin(work_order_id=work_order_id, step=Step.UNPACK)
     line = order.lines.filter(consignment__sent_at__isnull=True).first()
     if line is None:
-        raise Refused("not_packed", "It is in no run that is being packed.")
+        raise Refused("not_packed", say("It is in no run that is being packed."))
     facts = Unpacked(work_order=order.pk, consignment=line.consignment_id)
     line.delete()
     history.append(cylinder, facts, at=at, by=by)
@@ -67,7 +75,7 @@ def undo_return(*, work_order_id: int, at: dt.datetime, by: Actor) -> WorkOrder:
     cylinder, order = visit.begin(work_order_id=work_order_id, step=Step.UNDO_RETURN)
     if order.stamp_agrees is not None:
         raise Refused(
-            "stamp_compared", "Its new stamp was compared here, so it is here. Go on with it."
+            "stamp_compared", say("Its new stamp was compared here, so it is here. Go on with it.")
         )
     line = order.lines.filter(returned_at__isnull=False).latest("pk")
     line.returned_at = None

@@ -6,6 +6,7 @@ from cylinders import history
 from cylinders.models import Cylinder, Life, WorkOrder
 from cylinders.rules.refusal import Refused
 from cylinders.rules.stages import STEPS, Stage, Step, check
+from cylinders.rules.wording import say
 
 
 def begin(*, work_order_id: int, step: Step) -> tuple[Cylinder, WorkOrder]:
@@ -16,7 +17,12 @@ def begin(*, work_order_id: int, step: Step) -> tuple[Cylinder, WorkOrder]:
     """
     found = WorkOrder.objects.filter(pk=work_order_id).values_list("cylinder_id", flat=True).first()
     if found is None:
-        raise Refused("unknown_order", f"There is no work order {work_order_id}. Scan the tag.")
+        raise Refused(
+            "unknown_order",
+            say(
+                "There is no work order {work_order_id}. Scan the tag.", work_order_id=work_order_id
+            ),
+        )
     cylinder = history.lock(found)
     order = WorkOrder.objects.select_for_update().get(pk=work_order_id)
     check(step, Stage(order.stage))
@@ -28,8 +34,11 @@ def must_be_in_service(cylinder: Cylinder) -> None:
     if cylinder.life != Life.IN_SERVICE:
         raise Refused(
             f"cylinder_{cylinder.life}",
-            f"This cylinder is {cylinder.life}. It gets no further work: "
-            "give the owner the written notice.",
+            say(
+                "This cylinder is {life}. It gets no further work: give the owner the "
+                "written notice.",
+                life=cylinder.life,
+            ),
             "49 CFR 180.205(h)-(i)",
         )
 

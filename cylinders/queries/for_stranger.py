@@ -5,7 +5,6 @@ For the person at a fill station. Never a person, a place, another cylinder, or 
 
 import datetime as dt
 from dataclasses import dataclass
-from decimal import Decimal
 
 from cylinders.models import Cylinder, Gas
 from cylinders.queries.known import facts_of
@@ -15,6 +14,7 @@ from cylinders.rules.duty import Duty
 from cylinders.rules.fill_pressure import Highest, highest
 from cylinders.rules.quantity import ROUND_FLOOR, Quantity
 from cylinders.rules.status import FillVerdict, fit_for_fill
+from cylinders.rules.wording import say
 
 _ALSO_IN = {"psi": "bar", "bar": "psi", "kPa": "bar", "MPa": "bar"}
 _TAIL = 4
@@ -49,7 +49,7 @@ def for_stranger(cylinder: Cylinder, *, on: dt.date) -> ForStranger:
     top = highest(facts, on=on, extra=extra)
     name = "-".join(word for word in (cylinder.authority, cylinder.specification) if word)
     return ForStranger(
-        specification=name or "not known",
+        specification=name or say("not known"),
         material=cylinder.material,
         serial_ends=cylinder.serial[-_TAIL:] if len(cylinder.serial) >= _SHORTEST else "",
         service_pressure=in_both(top.marked),
@@ -81,8 +81,10 @@ def in_both(pressure: Quantity | None) -> str:
     if pressure is None:
         return ""
     other = pressure.convert(_ALSO_IN[pressure.unit], places=0, rounding=ROUND_FLOOR)
-    return f"{pressure} ({_whole(other.value)} {other.unit})"
-
-
-def _whole(value: Decimal) -> str:
-    return f"{value:f}"
+    return say(
+        "{stamped:f} {unit} ({other:f} {also})",
+        stamped=pressure.value,
+        unit=pressure.unit,
+        other=other.value,
+        also=other.unit,
+    )

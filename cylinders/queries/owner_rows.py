@@ -7,6 +7,7 @@ from cylinders.models import OwnerRow
 from cylinders.rules.countries import CountryRow
 from cylinders.rules.extra_rows import DatedCountry, ExtraRows, PermitRow
 from cylinders.rules.verdict import Certainty, Citation
+from cylinders.rules.wording import say
 
 
 def extra_rows() -> ExtraRows:
@@ -49,5 +50,9 @@ def _country(row: OwnerRow) -> DatedCountry:
 
 
 def _cited(row: OwnerRow) -> Citation:
-    source = f"{row.cites}, entered by the shop on {row.entered_at:%Y-%m-%d}"
+    source = say(
+        "{cites}, entered by the shop on {entered_at:%Y-%m-%d}",
+        cites=row.cites,
+        entered_at=row.entered_at,
+    )
     return Citation(source, "", Certainty.SECOND_HAND)

@@ -30,7 +30,7 @@ from cylinders.rules.specifications import (
     minimum_test_pressure,
 )
 from cylinders.rules.verdict import Citation, Finding, Outcome
-from cylinders.rules.wording import Least, say, together
+from cylinders.rules.wording import Least, phrase, say, together
 
 _TABLE = Citation("49 CFR 180.209(a) Table 1", "2019-10-01")
 #: by how much a pressure may move when it is written in another unit (3000 psi as 207 bar)
@@ -73,6 +73,12 @@ def _plain(value: Decimal) -> Decimal:
     return Decimal(text.rstrip("0").rstrip(".") if "." in text else text)
 
 
+_NO_REQUIREMENT = phrase(
+    "{reached} was reached, but the required test pressure is not known. Read the permit or "
+    "the stamp and enter it."
+)
+
+
 def pressure_reached(reached: Quantity, required: Quantity | None, *, on: dt.date) -> Finding:
     """Pressure reached against the pressure required (code ``test_pressure``).
 
@@ -81,11 +87,7 @@ def pressure_reached(reached: Quantity, required: Quantity | None, *, on: dt.dat
     upper limit in the regulation; both thresholds are this service's own.
     """
     if required is None:
-        says = say(
-            "{reached} was reached, but the required test pressure is not known. Read "
-            "the permit or the stamp and enter it.",
-            reached=reached,
-        )
+        says = say(_NO_REQUIREMENT, reached=reached)
         return Finding("test_pressure", Outcome.UNKNOWN, says, _TABLE)
     if reached < required:
         says = say(

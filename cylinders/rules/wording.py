@@ -61,10 +61,15 @@ def say(template: str, /, **figures: object) -> str:
     return Saying(template, **figures)
 
 
+def phrase(template: str) -> str:
+    """A template of a table, said later with its figures; marks it for the catalogue."""
+    return template
+
+
 def together(parts: Iterable[str], *, by: str = " ") -> str:
     """Several sentences in a row, each still known by itself; empty ones are left out."""
     figures = {f"part{n}": part for n, part in enumerate(filter(None, parts))}
     return Saying(by.join(f"{{{name}}}" for name in figures), **figures)
 
 
-__all__ = ["Least", "Saying", "say", "together"]
+__all__ = ["Least", "Saying", "phrase", "say", "together"]

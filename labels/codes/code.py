@@ -22,6 +22,8 @@ from __future__ import annotations
 import secrets
 from typing import TYPE_CHECKING, Literal
 
+from cylinders.rules.wording import say
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 
@@ -124,16 +126,31 @@ def compact(text: str) -> str:
     """
     symbols = fold(text)
     if not symbols:
-        raise CodeError("empty", "no code was given: scan the tag or type its 13 symbols")
+        raise CodeError("empty", say("no code was given: scan the tag or type its 13 symbols"))
     if len(text) > _LONGEST_INPUT:
-        raise CodeError("length", f"a code has {LENGTH} symbols; this text has {len(text)}")
+        raise CodeError(
+            "length",
+            say(
+                "a code has {length} symbols; this text has {count}", length=LENGTH, count=len(text)
+            ),
+        )
     for place, symbol in enumerate(symbols, start=1):
         if symbol not in ALPHABET:
-            raise CodeError("alphabet", f"symbol {place} ({symbol!a}) is in no code")
+            raise CodeError(
+                "alphabet",
+                say("symbol {place} ({symbol!a}) is in no code", place=place, symbol=symbol),
+            )
     if len(symbols) != LENGTH:
-        raise CodeError("length", f"a code has {LENGTH} symbols; this one has {len(symbols)}")
+        raise CodeError(
+            "length",
+            say(
+                "a code has {length} symbols; this one has {count}",
+                length=LENGTH,
+                count=len(symbols),
+            ),
+        )
     if check_symbol(symbols[:-1]) != symbols[-1]:
-        says = "the last symbol does not agree with the others: read the code again"
+        says = say("the last symbol does not agree with the others: read the code again")
         raise CodeError("check", says)
     return symbols
 

@@ -18,6 +18,7 @@ import unicodedata
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from cylinders.rules.wording import say
 from labels.codes.code import CodeError, compact, did_you_mean, is_code
 from labels.codes.keyboards import layout_of
 
@@ -54,17 +55,17 @@ _SCHEME = re.compile(r"[a-z][a-z0-9+.-]*:", _ANY_CASE)
 #: An address whose colon and strokes came out as other signs, by the layouts known here.
 _SPOILT_ADDRESS = re.compile(r"https?(?:[^a-z0-9:.]{3}|M!!)", _ANY_CASE)
 _KINDS = {
-    "wifi:": "Wi-Fi settings",
-    "begin:vcard": "a contact",
-    "mecard:": "a contact",
-    "begin:vevent": "a calendar entry",
-    "sms": "a text message",
-    "tel:": "a telephone number",
-    "mailto:": "an e-mail address",
-    "geo:": "a place on a map",
-    "javascript:": "a program",
-    "data:": "data for a program",
-    "intent:": "a call of a phone's program",
+    "wifi:": say("Wi-Fi settings"),
+    "begin:vcard": say("a contact"),
+    "mecard:": say("a contact"),
+    "begin:vevent": say("a calendar entry"),
+    "sms": say("a text message"),
+    "tel:": say("a telephone number"),
+    "mailto:": say("an e-mail address"),
+    "geo:": say("a place on a map"),
+    "javascript:": say("a program"),
+    "data:": say("data for a program"),
+    "intent:": say("a call of a phone's program"),
 }
 
 
@@ -97,12 +98,12 @@ def extract(text: str, hosts: Collection[str]) -> Found | Refused:
     bare = text.strip(_AROUND)
     if found := _SYMBOLOGY.match(bare):
         if found[1] != "Q":
-            return Refused("symbology", "This is a bar code of another kind, no tag.", shown)
+            return Refused("symbology", say("This is a bar code of another kind, no tag."), shown)
         bare = bare[found.end() :].strip(_AROUND)
     if not bare:
-        return Refused("empty", "Nothing arrived: scan the tag or type its code.", shown)
+        return Refused("empty", say("Nothing arrived: scan the tag or type its code."), shown)
     if len(bare) > LONGEST:
-        says = f"No tag holds {len(bare)} characters: this is something else."
+        says = say("No tag holds {count} characters: this is something else.", count=len(bare))
         return Refused("too_long", says, shown)
     parts = [part.strip(_AROUND) for part in _parts(bare)]
     if len(parts) == 1:
@@ -111,7 +112,9 @@ def extract(text: str, hosts: Collection[str]) -> Found | Refused:
     codes = {one.code for one in read if isinstance(one, Found)}
     if len(codes) == 1 and all(isinstance(one, Found) for one in read):
         return Found(codes.pop(), shown)
-    return Refused("several", "More than one thing was read at once: scan one tag only.", shown)
+    return Refused(
+        "several", say("More than one thing was read at once: scan one tag only."), shown
+    )
 
 
 def visible(text: str) -> str:
@@ -142,14 +145,18 @@ def _parts(bare: str) -> list[str]:
 
 def _one(text: str, ours: Collection[str], shown: str) -> Found | Refused:
     if any(unicodedata.category(sign) in {"Cc", "Cf", "Cs", "Co", "Cn"} for sign in text):
-        return Refused("control", "The text holds invisible signs: no tag of ours does.", shown)
+        return Refused(
+            "control", say("The text holds invisible signs: no tag of ours does."), shown
+        )
     layout = layout_of(text)
     if layout is not None:
         return _scanner(layout, shown)
     if found := _ADDRESS.fullmatch(text):
         return _address(found, ours, shown)
     if _SPOILT_ADDRESS.match(text):
-        says = "The scanner types another keyboard's signs: scan the scanner test tag to see which."
+        says = say(
+            "The scanner types another keyboard's signs: scan the scanner test tag to see which."
+        )
         return Refused("keyboard", says, shown)
     return _no_address(text, ours, shown)
 
@@ -167,7 +174,7 @@ def _address(found: re.Match[str], ours: Collection[str], shown: str) -> Found |
     if found["scheme"].lower() not in {"https", "http"}:
         return _foreign(found[0], shown)
     if found["host"].lower() not in ours or found["rest"].startswith("\\"):
-        says = "This is another site's address, not one of our tags. It was not opened."
+        says = say("This is another site's address, not one of our tags. It was not opened.")
         return Refused("other_site", says, shown)
     return _on_our_host(found["rest"], shown)
 
@@ -175,7 +182,7 @@ def _address(found: re.Match[str], ours: Collection[str], shown: str) -> Found |
 def _on_our_host(path: str, shown: str) -> Found | Refused:
     found = _TAG_PATH.fullmatch(path)
     if not found:
-        says = "This address is on our site but is no tag's. It was not opened."
+        says = say("This address is on our site but is no tag's. It was not opened.")
         return Refused("other_page", says, shown)
     return _code(found[1], shown)
 
@@ -184,19 +191,32 @@ def _code(text: str, shown: str) -> Found | Refused:
     try:
         return Found(compact(text), shown)
     except CodeError as error:
-        return Refused(error.reason, f"No tag code: {error}.", shown, did_you_mean(text))
+        return Refused(
+            error.reason, say("No tag code: {error}.", error=error), shown, did_you_mean(text)
+        )
 
 
 def _foreign(text: str, shown: str) -> Refused:
     lower = text.lower()
-    kind = next((kind for start, kind in _KINDS.items() if lower.startswith(start)), "another text")
-    return Refused("foreign", f"This symbol holds {kind}, not one of our tags.", shown)
+    kind = next(
+        (kind for start, kind in _KINDS.items() if lower.startswith(start)), say("another text")
+    )
+    return Refused(
+        "foreign", say("This symbol holds {kind}, not one of our tags.", kind=kind), shown
+    )
 
 
 def _scanner(layout: str, shown: str) -> Refused:
     if not layout:
-        says = "The scanner types what the tag says: its keyboard layout is right."
+        says = say("The scanner types what the tag says: its keyboard layout is right.")
         return Refused("scanner_right", says, shown)
-    named = "a layout not known here" if layout == "unknown" else f"the {layout} layout"
-    says = f"The computer reads the scanner with {named}: set scanner and computer to the same one."
+    named = (
+        say("a layout not known here")
+        if layout == "unknown"
+        else say("the {layout} layout", layout=layout)
+    )
+    says = say(
+        "The computer reads the scanner with {named}: set scanner and computer to the same one.",
+        named=named,
+    )
     return Refused("keyboard", says, shown)

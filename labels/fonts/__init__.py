@@ -17,6 +17,7 @@ from itertools import groupby
 from pathlib import Path
 from typing import Literal
 
+from cylinders.rules.wording import say
 from labels.fonts.truetype import FontError, Metrics, read
 
 _HERE = Path(__file__).resolve().parent
@@ -83,15 +84,24 @@ def runs(text: str, style: Style) -> tuple[Run, ...]:
             unicodedata.category(letter) in _MARKS
         ):
             raise GlyphMissing(
-                f"{text[:60]!a} cannot be printed: U+{ord(letter):04X} belongs to a script whose "
-                "letters join or run from the right; write the name in another script"
+                say(
+                    "{text!a} cannot be printed: U+{ord:04X} belongs to a script whose letters "
+                    "join or run from the right; write the name in another script",
+                    text=text[:60],
+                    ord=ord(letter),
+                )
             )
         for font in chain:
             if ord(letter) in metrics(font).widths:
                 return font
         name = unicodedata.name(letter, "a letter without a name")
         raise GlyphMissing(
-            f"{text[:60]!a} cannot be printed: no font here has U+{ord(letter):04X} ({name})"
+            say(
+                "{text!a} cannot be printed: no font here has U+{ord:04X} ({name})",
+                text=text[:60],
+                ord=ord(letter),
+                name=name,
+            )
         )
 
     found = []

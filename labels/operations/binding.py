@@ -9,6 +9,7 @@ from cylinders import history
 from cylinders.facts import Actor, TagBound, TagRetired
 from cylinders.models import Cylinder, Part, WorkOrder
 from cylinders.rules.refusal import Refused
+from cylinders.rules.wording import say
 from labels.models import Printed, Tag, TagKind, TagState
 from labels.operations.minting import mint
 
@@ -67,21 +68,29 @@ def bind(*, code: str, thing: Thing, at: dt.datetime, by: Actor) -> Tag:
     cylinder = history.lock(thing.cylinder_id)
     tag = Tag.objects.select_for_update().filter(code=code).first()
     if tag is None:
-        raise Refused("unknown_code", "That code was never minted here. Read it again.")
+        raise Refused("unknown_code", say("That code was never minted here. Read it again."))
     if tag.state != TagState.MINTED:
         raise Refused(
             "code_used",
-            f"That tag is {tag.get_state_display()}; a code stands for one thing for ever. "
-            "Take a blank one.",
+            say(
+                "That tag is {state_display}; a code stands for one thing for ever. Take a "
+                "blank one.",
+                state_display=tag.get_state_display(),
+            ),
         )
     if tag.printed == Printed.RESERVED:
         raise Refused(
             "never_sent",
-            "That label was reserved and never sent to a printer. Say how its print run ended.",
+            say(
+                "That label was reserved and never sent to a printer. Say how its print run ended."
+            ),
         )
     live = live_tag(thing)
     if live:
-        raise Refused("has_tag", f"It has the tag {live.code} already. Replace that one instead.")
+        raise Refused(
+            "has_tag",
+            say("It has the tag {code} already. Replace that one instead.", code=live.code),
+        )
     return _bind(tag, thing, cylinder, at=at, by=by)
 
 
@@ -90,7 +99,7 @@ def replace(*, code: str, host: str, reason: str, at: dt.datetime, by: Actor) ->
     """Retire a torn or lost tag and bind a fresh one to the same thing; returns the new tag."""
     old = Tag.objects.filter(code=code, state=TagState.LIVE).first()
     if old is None or old.cylinder_id is None:
-        raise Refused("not_live", "Only a live tag can be replaced.")
+        raise Refused("not_live", say("Only a live tag can be replaced."))
     cylinder = history.lock(old.cylinder_id)
     thing = Thing(TagKind(old.kind), old.cylinder_id, old.part_id, old.work_order_id)
     _retire(old, cylinder, reason, at=at, by=by)
@@ -106,7 +115,7 @@ def retire(*, code: str, reason: str, at: dt.datetime, by: Actor) -> Tag:
     """Retire a live tag without a successor."""
     tag = Tag.objects.filter(code=code, state=TagState.LIVE).first()
     if tag is None or tag.cylinder_id is None:
-        raise Refused("not_live", "Only a live tag can be retired.")
+        raise Refused("not_live", say("Only a live tag can be retired."))
     _retire(tag, history.lock(tag.cylinder_id), reason, at=at, by=by)
     return tag
 
@@ -147,9 +156,9 @@ def _bind(
 def _retire(tag: Tag, cylinder: Cylinder, reason: str, *, at: dt.datetime, by: Actor) -> None:
     # The first look was before the lock: somebody may have retired it in between.
     if not Tag.objects.select_for_update().filter(pk=tag.pk, state=TagState.LIVE).exists():
-        raise Refused("not_live", "Somebody has just retired that tag.")
+        raise Refused("not_live", say("Somebody has just retired that tag."))
     if not reason.strip():
-        raise Refused("no_reason", "Write why: torn, lost, illegible.")
+        raise Refused("no_reason", say("Write why: torn, lost, illegible."))
     tag.state, tag.retired_at, tag.retired_why = TagState.RETIRED, at, reason[:200]
     tag.save(update_fields=["state", "retired_at", "retired_why"])
     history.append(cylinder, TagRetired(code=tag.code, reason=reason), at=at, by=by)

@@ -14,6 +14,7 @@ from django.db import transaction
 
 from cylinders.facts import Actor
 from cylinders.rules.refusal import Refused
+from cylinders.rules.wording import say
 from labels.models import Printed, PrintRun, Tag, TagState
 from labels.operations.minting import MOST_IN_A_RUN, mint
 
@@ -60,7 +61,10 @@ def start(
     )
     if not new:
         if run.count != count:
-            raise Refused("key_used", f"That form printed {run.count} labels already. Begin anew.")
+            raise Refused(
+                "key_used",
+                say("That form printed {count} labels already. Begin anew.", count=run.count),
+            )
         return run
     for place, tag in enumerate(mint(count=count, host=host, at=at, run=run), start=1):
         tag.place, tag.printed = place, Printed.RESERVED
@@ -90,19 +94,24 @@ def confirm(*, run_id: int, last_good: int, at: dt.datetime) -> PrintRun:
     """
     run = PrintRun.objects.select_for_update().filter(pk=run_id).first()
     if run is None:
-        raise Refused("unknown_run", "There is no such print run.")
+        raise Refused("unknown_run", say("There is no such print run."))
     if run.confirmed_at:
         if run.tags.filter(printed=Printed.CONFIRMED).count() == last_good:
             return run
-        raise Refused("run_confirmed", "Somebody has said how this run ended already.")
+        raise Refused("run_confirmed", say("Somebody has said how this run ended already."))
     if not 0 <= last_good <= run.count:
-        raise Refused("no_such_label", f"The run has labels 1 to {run.count}. Say 0 for none.")
+        raise Refused(
+            "no_such_label",
+            say("The run has labels 1 to {count}. Say 0 for none.", count=run.count),
+        )
     good = run.tags.filter(place__lte=last_good)
     if good.filter(printed=Printed.RESERVED).exists():
-        raise Refused("never_sent", "Labels before that one were never sent to the printer.")
+        raise Refused("never_sent", say("Labels before that one were never sent to the printer."))
     rest = run.tags.filter(place__gt=last_good)
     if rest.exclude(state=TagState.MINTED).exists():
-        raise Refused("label_in_use", "A label after that one hangs on something: it was good.")
+        raise Refused(
+            "label_in_use", say("A label after that one hangs on something: it was good.")
+        )
     good.update(printed=Printed.CONFIRMED)
     rest.update(printed=Printed.SPOILED, state=TagState.SPOILED)
     run.confirmed_at = at

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
+from cylinders.rules.wording import say
 from labels.printing.fault import PrinterFault, Unclear
 
 if TYPE_CHECKING:
@@ -58,7 +59,9 @@ def print_job(
     try:
         connection.connect()
     except OSError as error:
-        raise PrinterFault(f"the printer {address} does not answer: {error}") from error
+        raise PrinterFault(
+            say("the printer {address} does not answer: {error}", address=address, error=error)
+        ) from error
     try:
         connection.request(
             "POST", parts.path or "/", body=request, headers={"Content-Type": "application/ipp"}
@@ -66,11 +69,23 @@ def print_job(
         answer = connection.getresponse()
         body = answer.read(_LONGEST_ANSWER)
     except (OSError, http.client.HTTPException) as error:
-        raise Unclear(f"the connection to {address} broke while printing: {error}") from error
+        raise Unclear(
+            say(
+                "the connection to {address} broke while printing: {error}",
+                address=address,
+                error=error,
+            )
+        ) from error
     finally:
         connection.close()
     if answer.status != _HTTP_OK:
-        raise PrinterFault(f"the printer {address} answered HTTP {answer.status}")
+        raise PrinterFault(
+            say(
+                "the printer {address} answered HTTP {status}",
+                address=address,
+                status=answer.status,
+            )
+        )
     return _job(address, body)
 
 
@@ -95,7 +110,14 @@ def encode(address: str, *, name: str, mime: str, user: str) -> bytes:
 
 def _attribute(tag: int, name: str, value: str) -> bytes:
     key, text = name.encode("ascii"), value.encode("utf-8")
-    return struct.pack(f">BH{len(key)}sH{len(text)}s", tag, len(key), key, len(text), text)
+    return struct.pack(
+        say(">BH{count}sH{count_2}s", count=len(key), count_2=len(text)),
+        tag,
+        len(key),
+        key,
+        len(text),
+        text,
+    )
 
 
 def _job(address: str, body: bytes) -> Job:
@@ -106,10 +128,19 @@ def _job(address: str, body: bytes) -> Job:
             struct.unpack(">i", found.get(key, bytes(4)))[0] for key in ("job-id", "job-state")
         )
     except (struct.error, AnswerUnreadable) as error:
-        raise Unclear(f"the printer {address} answered something that is no IPP") from error
+        raise Unclear(
+            say("the printer {address} answered something that is no IPP", address=address)
+        ) from error
     if status >= _FIRST_ERROR:
         says = found.get("status-message", b"").decode("utf-8", "replace")[:200]
-        raise PrinterFault(f"the printer {address} refused the job: status {status:#06x} {says}")
+        raise PrinterFault(
+            say(
+                "the printer {address} refused the job: status {status:#06x} {says}",
+                address=address,
+                status=status,
+                says=says,
+            )
+        )
     return Job(number=number, state=state)
 
 
@@ -127,13 +158,13 @@ def attributes(body: bytes) -> Iterator[tuple[str, bytes]]:
         value, at = _counted(body, at)
         if name:
             yield name.decode("ascii", "replace"), value
-    raise AnswerUnreadable("the attributes have no end")
+    raise AnswerUnreadable(say("the attributes have no end"))
 
 
 def _counted(body: bytes, at: int) -> tuple[bytes, int]:
     if at + 2 > len(body):
-        raise AnswerUnreadable("the message ends inside an attribute")
+        raise AnswerUnreadable(say("the message ends inside an attribute"))
     end = at + 2 + int.from_bytes(body[at : at + 2], "big")
     if end > len(body):
-        raise AnswerUnreadable("the message ends inside an attribute")
+        raise AnswerUnreadable(say("the message ends inside an attribute"))
     return body[at + 2 : end], end

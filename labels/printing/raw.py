@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import socket
 
+from cylinders.rules.wording import say
 from labels.printing.fault import PrinterFault, Unclear
 
 TIMEOUT_S = 10.0
@@ -17,10 +18,19 @@ def send(host: str, port: int, data: bytes, *, timeout: float = TIMEOUT_S) -> No
     try:
         connection = socket.create_connection((host, port), timeout=timeout)
     except OSError as error:
-        raise PrinterFault(f"the printer at {host}:{port} does not answer: {error}") from error
+        raise PrinterFault(
+            say(
+                "the printer at {host}:{port} does not answer: {error}",
+                host=host,
+                port=port,
+                error=error,
+            )
+        ) from error
     with connection:
         try:
             connection.sendall(data)
             connection.shutdown(socket.SHUT_WR)
         except OSError as error:
-            raise Unclear(f"the connection to {host}:{port} broke while printing") from error
+            raise Unclear(
+                say("the connection to {host}:{port} broke while printing", host=host, port=port)
+            ) from error

@@ -10,6 +10,7 @@ from django.core.mail import EmailMultiAlternatives
 from django.core.mail.backends.base import BaseEmailBackend
 
 from cylinders.operations.reminders.letters import Letter
+from cylinders.rules.wording import say
 
 log = logging.getLogger(__name__)
 _PERMANENT = 500
@@ -35,11 +36,15 @@ def hand_over(letter: Letter, *, message_id: str) -> tuple[Fate, str]:
         message = _message(letter, message_id)
         connection = _mail_server()
     except ValueError as problem:
-        return Fate.FAILED, f"cannot be put into a message ({type(problem).__name__})"
+        return Fate.FAILED, say(
+            "cannot be put into a message ({name})", name=type(problem).__name__
+        )
     try:
         connection.open()
     except (OSError, smtplib.SMTPException) as problem:
-        return Fate.LATER, f"no connection to the mail server ({type(problem).__name__})"
+        return Fate.LATER, say(
+            "no connection to the mail server ({name})", name=type(problem).__name__
+        )
     try:
         connection.send_messages([message])
     except (OSError, ValueError) as problem:
@@ -83,9 +88,9 @@ def _fate(problem: Exception) -> Fate:
 def _reason(problem: Exception) -> str:
     if isinstance(problem, smtplib.SMTPRecipientsRefused):
         codes = sorted({str(code) for code, _ in problem.recipients.values()})
-        return f"the mail server refused the address ({', '.join(codes)})"
+        return say("the mail server refused the address ({codes})", codes=", ".join(codes))
     if isinstance(problem, smtplib.SMTPResponseException):
-        return f"the mail server answered {problem.smtp_code}"
+        return say("the mail server answered {smtp_code}", smtp_code=problem.smtp_code)
     return type(problem).__name__
 
 

@@ -17,6 +17,7 @@ from cylinders.operations.reminders.handing import Fate, hand_over
 from cylinders.operations.reminders.letters import SWEEP, Letter, Line, Writer, message_id
 from cylinders.operations.reminders.reasons import Checked, Why, cannot_reach, check_reminder
 from cylinders.queries.shop_day import ShopDay
+from cylinders.rules.wording import say
 
 log = logging.getLogger(__name__)
 MOST_TRIES = 5
@@ -105,7 +106,12 @@ def _lines(
     for row in mine:
         cylinder = cylinders[row.cylinder_id]
         if row.attempts >= MOST_TRIES:
-            _put(row, NoticeState.FAILED, at=at, why=f"given up after {MOST_TRIES} attempts")
+            _put(
+                row,
+                NoticeState.FAILED,
+                at=at,
+                why=say("given up after {most_tries} attempts", most_tries=MOST_TRIES),
+            )
             continue
         if not row.occasion and cylinder.owner_id != customer.pk:
             withdrawn += _sold(row, cylinder, at=at)
@@ -116,7 +122,7 @@ def _lines(
             withdrawn += 1
         elif checked.waits and not row.message_id:
             row.not_before = day.ends
-            _put(row, NoticeState.PLANNED, why="waits until the cylinder has left the shop")
+            _put(row, NoticeState.PLANNED, why=say("waits until the cylinder has left the shop"))
         else:
             lines.append(Line(row, cylinder, checked.duty))
     return lines, withdrawn
@@ -158,7 +164,7 @@ def put_aside(group: Group, *, token: str, problem: Exception, at: dt.datetime) 
     mine = Notice.objects.filter(
         pk__in=group.rows, state=NoticeState.CLAIMED, lease_token=token
     ).order_by("pk")
-    why = f"could not be written ({type(problem).__name__})"
+    why = say("could not be written ({name})", name=type(problem).__name__)
     count = 0
     for row in mine.select_for_update():
         row.attempts += 1

@@ -10,6 +10,7 @@ from cylinders.operations.reminders.reasons import Why
 from cylinders.rules import notices
 from cylinders.rules.duty import DutyKind
 from cylinders.rules.refusal import Refused
+from cylinders.rules.wording import say
 
 _CAN_STOP = (NoticeState.PLANNED, NoticeState.UNSURE, NoticeState.FAILED)
 
@@ -19,7 +20,7 @@ def pause(*, paused: bool) -> Shop:
     """Hold all messages back, or let them go again; nothing that is planned is lost by it."""
     shop = Shop.objects.select_for_update().first()
     if shop is None:
-        raise Refused("no_shop", "The shop is not set up yet: enter its name first.")
+        raise Refused("no_shop", say("The shop is not set up yet: enter its name first."))
     shop.notices_paused = paused
     shop.save(update_fields=["notices_paused"])
     return shop
@@ -34,11 +35,14 @@ def set_days(*, duty: str, days_before: Sequence[int]) -> tuple[int, ...]:
     """
     shop = Shop.objects.select_for_update().first()
     if shop is None:
-        raise Refused("no_shop", "The shop is not set up yet: enter its name first.")
+        raise Refused("no_shop", say("The shop is not set up yet: enter its name first."))
     if duty not in set(DutyKind):
-        raise Refused("unknown_duty", f"{duty} is no duty. One of: {', '.join(DutyKind)}.")
+        raise Refused(
+            "unknown_duty",
+            say("{duty} is no duty. One of: {dutykind}.", duty=duty, dutykind=", ".join(DutyKind)),
+        )
     if not days_before:
-        raise Refused("no_days", "Write at least one day: 0 is the last day itself.")
+        raise Refused("no_days", say("Write at least one day: 0 is the last day itself."))
     try:
         days = notices.checked(days_before)
     except notices.NoticeDaysError as problem:
@@ -54,7 +58,8 @@ def stop(*, notice_id: int, at: dt.datetime) -> Notice:
     notice = _locked(notice_id)
     if notice.state not in _CAN_STOP:
         raise Refused(
-            "not_waiting", f"It is {notice.get_state_display()}; there is nothing to stop."
+            "not_waiting",
+            say("It is {state}; there is nothing to stop.", state=notice.get_state_display()),
         )
     notice.state, notice.why, notice.settled_at = NoticeState.WITHDRAWN, Why.STOPPED, at
     notice.save(update_fields=["state", "why", "settled_at"])
@@ -71,7 +76,10 @@ def try_again(*, notice_id: int) -> Notice:
     notice = _locked(notice_id)
     stopped = notice.state == NoticeState.WITHDRAWN and notice.why == Why.STOPPED
     if notice.state != NoticeState.FAILED and not stopped:
-        raise Refused("not_failed", f"It is {notice.get_state_display()}; it needs no second try.")
+        raise Refused(
+            "not_failed",
+            say("It is {state}; it needs no second try.", state=notice.get_state_display()),
+        )
     notice.state, notice.why, notice.attempts = NoticeState.PLANNED, "", 0
     notice.not_before = notice.settled_at = None
     notice.message_id = ""
@@ -83,5 +91,5 @@ def try_again(*, notice_id: int) -> Notice:
 def _locked(notice_id: int) -> Notice:
     notice = Notice.objects.select_for_update().filter(pk=notice_id).first()
     if notice is None:
-        raise Refused("unknown_notice", "There is no such message.")
+        raise Refused("unknown_notice", say("There is no such message."))
     return notice

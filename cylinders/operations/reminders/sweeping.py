@@ -14,6 +14,7 @@ from cylinders.operations.reminders.sending import deliver
 from cylinders.operations.reminders.visits import plan_news
 from cylinders.queries.shop_day import ShopDay, shop_day, zone_of
 from cylinders.rules import notices
+from cylinders.rules.wording import say
 
 
 @dataclass(slots=True)
@@ -54,7 +55,7 @@ def sweep(
     if planning:
         swept.planned = plan(on=day.on) + plan_news(at=now, zone=zone)
     if shop and shop.notices_paused:
-        swept.says.append("Messages are paused by the shop; nothing was sent.")
+        swept.says.append(say("Messages are paused by the shop; nothing was sent."))
         return swept
     until = now + dt.timedelta(seconds=for_seconds) if for_seconds is not None else None
     sending = _Sending(write or writer(), _running_from(now), day, until, swept)
@@ -111,8 +112,12 @@ class _Sending:
         local = at.astimezone(self.day.local.tzinfo)
         if notices.may_send(local) and local.date() == self.day.on:
             return True
-        hours = f"{notices.OPENS:%H:%M} to {notices.CLOSES:%H:%M}"
-        says = f"It is {local:%H:%M} at the shop; messages go out from {hours}."
+        hours = say("{opens:%H:%M} to {closes:%H:%M}", opens=notices.OPENS, closes=notices.CLOSES)
+        says = say(
+            "It is {local:%H:%M} at the shop; messages go out from {hours}.",
+            local=local,
+            hours=hours,
+        )
         self.swept.says = [says]
         return False
 

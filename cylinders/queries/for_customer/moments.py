@@ -1,8 +1,10 @@
 """What happened, in plain words, visit by visit, latest first."""
 
 import datetime as dt
+import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from itertools import groupby
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -10,9 +12,12 @@ from zoneinfo import ZoneInfo
 from cylinders.facts import Kind
 from cylinders.history import Entry
 from cylinders.models import Lab, Part, Service
+from cylinders.rules.quantity import UNITS, Quantity
+from cylinders.rules.wording import phrase, say, together
 
 _Facts = Mapping[str, Any]
 _PERCENT = 100
+_DECIMAL = re.compile(r"[0-9]{1,12}(?:\.[0-9]{1,12})?", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +79,9 @@ def visits(entries: Iterable[Entry], *, zone: ZoneInfo) -> tuple[Visit, ...]:
 def _moments(kind: Kind, run: list[Entry], known: _Known, zone: ZoneInfo) -> list[Moment]:
     last = run[-1].at.astimezone(zone)
     if kind in _TOGETHER:
-        names = ", ".join(known.parts.get(e.facts["part"], "a part") for e in run)
+        names = together((known.parts.get(e.facts["part"], say("a part")) for e in run), by=", ")
         title, detail = _TOGETHER[kind]
-        return [Moment(last, title.format(names=names), detail)]
+        return [Moment(last, say(title, names=names), detail)]
     words = _WORDS.get(kind)
     if words is None:
         return []
@@ -85,88 +90,113 @@ def _moments(kind: Kind, run: list[Entry], known: _Known, zone: ZoneInfo) -> lis
 
 def _received(facts: _Facts, _known: _Known) -> tuple[str, str]:
     labels = dict(Service.choices)
-    wanted = ", ".join(str(labels[name]) for name in facts["services"] if name in labels)
-    marks = " It bears marks that condemn it." if facts["condemned_by_marks"] else ""
-    return "We took your cylinder in", (f"You asked for: {wanted}." if wanted else "") + marks
+    wanted = together((str(labels[name]) for name in facts["services"] if name in labels), by=", ")
+    asked = say("You asked for: {wanted}.", wanted=wanted) if wanted else ""
+    marks = say("It bears marks that condemn it.") if facts["condemned_by_marks"] else ""
+    return say("We took your cylinder in"), together([asked, marks])
 
 
 def _sent(facts: _Facts, known: _Known) -> tuple[str, str]:
-    return f"Left for the test lab, {known.labs.get(facts['lab'], 'our lab')}", ""
+    lab = known.labs.get(facts["lab"], say("our lab"))
+    return say("Left for the test lab, {lab}", lab=lab), ""
 
 
 def _attached(facts: _Facts, known: _Known) -> tuple[str, str]:
-    lab = known.labs.get(facts["lab"], "the lab")
+    lab = known.labs.get(facts["lab"], say("the lab"))
     titles = {
-        "passed": "Passed its pressure test",
-        "condemned": "The test condemned it",
-        "rejected": "The test rejected it",
-        "invalid": "The test does not count and must be done again",
+        "passed": say("Passed its pressure test"),
+        "condemned": say("The test condemned it"),
+        "rejected": say("The test rejected it"),
+        "invalid": say("The test does not count and must be done again"),
     }
     share = facts["percent_permanent"]
-    figure = f" Permanent expansion {share} % of the total." if share else ""
-    return titles.get(
-        facts["verdict"], "Test reported"
-    ), f"{lab}, record {facts['lab_reference']}.{figure}"
+    title = titles.get(facts["verdict"], say("Test reported"))
+    record = say("{lab}, record {reference}.", lab=lab, reference=facts["lab_reference"])
+    stayed = say("Permanent expansion {share} % of the total.", share=_number(share or ""))
+    return title, together([record, stayed if share else ""])
 
 
 def _settled(facts: _Facts, _known: _Known) -> tuple[str, str]:
     reference = facts["lab_reference"]
-    return "The lab corrected a test record", f"Record {reference}. What is due is counted anew."
+    detail = say("Record {reference}. What is due is counted anew.", reference=reference)
+    return say("The lab corrected a test record"), detail
 
 
 def _stamp(facts: _Facts, _known: _Known) -> tuple[str, str]:
+    title = say("New stamp compared with the lab's record")
     if facts["agrees"]:
-        return "New stamp compared with the lab's record", "They agree."
-    return "New stamp compared with the lab's record", "They do not agree yet; we ask the lab."
+        return title, say("They agree.")
+    return title, say("They do not agree yet; we ask the lab.")
 
 
 def _inspected(facts: _Facts, _known: _Known) -> tuple[str, str]:
-    titles = {"passed": "Passed our inspection", "rejected": "Our inspection rejected it"}
-    title = titles.get(facts["result"], "Our inspection condemned it")
-    looks = f"inside {facts['internal']}, outside {facts['external']}, threads {facts['threads']}"
-    return title, f"By {facts['standard']}: {looks}.".replace("_", " ")
+    titles = {"passed": say("Passed our inspection"), "rejected": say("Our inspection rejected it")}
+    title = titles.get(facts["result"], say("Our inspection condemned it"))
+    looks = {name: facts[name].replace("_", " ") for name in ("internal", "external", "threads")}
+    return title, say(
+        "By {standard}: inside {internal}, outside {external}, threads {threads}.",
+        standard=facts["standard"].replace("_", " "),
+        **looks,
+    )
 
 
 def _accounted(facts: _Facts, known: _Known) -> tuple[str, str]:
-    name = known.parts.get(facts["part"], "a part")
-    return f"Not put back: {name}", f"{facts['how'].replace('_', ' ').capitalize()}."
+    name = known.parts.get(facts["part"], say("a part"))
+    how = facts["how"].replace("_", " ").capitalize()
+    return say("Not put back: {name}", name=name), say("{how}.", how=how)
 
 
 def _filled(facts: _Facts, _known: _Known) -> tuple[str, str]:
-    gas = f"{facts['oxygen_fraction']} oxygen, as analysed"
-    return f"Filled to {facts['pressure']} {facts['pressure_unit']}", f"{gas}. {facts['mod']}."
+    gas = say("{share} oxygen, as analysed.", share=_number(facts["oxygen_fraction"]))
+    filled = say("Filled to {pressure}", pressure=_pressure(facts))
+    return filled, together([gas, say("{depth}.", depth=facts["mod"])])
 
 
 def _fill_refused(facts: _Facts, _known: _Known) -> tuple[str, str]:
-    reasons = ", ".join(code.replace("_", " ") for code in facts["reasons"])
-    asked = f"{facts['pressure']} {facts['pressure_unit']}, {facts['oxygen_fraction']} oxygen"
-    return f"Not filled as asked ({asked})", f"It is not allowed: {reasons}."
+    reasons = together((code.replace("_", " ") for code in facts["reasons"]), by=", ")
+    asked = say(
+        "{pressure}, {share} oxygen",
+        pressure=_pressure(facts),
+        share=_number(facts["oxygen_fraction"]),
+    )
+    title = say("Not filled as asked ({asked})", asked=asked)
+    return title, say("It is not allowed: {reasons}.", reasons=reasons)
+
+
+def _pressure(facts: _Facts) -> str:
+    unit = facts["pressure_unit"]
+    if unit in UNITS:
+        return say("{pressure}", pressure=Quantity(Decimal(facts["pressure"]), unit))
+    return f"{facts['pressure']} {unit}"
+
+
+def _number(text: str) -> Decimal | str:
+    """A figure of the history as a number, so that it is shown with the reader's decimal sign."""
+    return Decimal(text) if _DECIMAL.fullmatch(text) else text
 
 
 def _collected(facts: _Facts, _known: _Known) -> tuple[str, str]:
-    return ("Collected", "") if facts["to_owner"] else ("Collected by someone you sent", "")
+    return (say("Collected") if facts["to_owner"] else say("Collected by someone you sent")), ""
 
 
 def _rejected(facts: _Facts, _known: _Known) -> tuple[str, str]:
-    return "Rejected: not to be used as it is", f"{facts['reason']}."
+    return say("Rejected: not to be used as it is"), f"{facts['reason']}."
 
 
 def _condemned(facts: _Facts, _known: _Known) -> tuple[str, str]:
-    return "Condemned: never to be used again", f"{facts['reason']}. {facts['marked']}."
+    return say("Condemned: never to be used again"), f"{facts['reason']}. {facts['marked']}."
 
 
 def _corrected(facts: _Facts, _known: _Known) -> tuple[str, str]:
     name = facts["field"].replace("_", " ")
-    return (
-        f"We corrected the {name} on record",
-        f"{facts['was'] or 'empty'} became {facts['becomes'] or 'empty'}.",
-    )
+    was, becomes = facts["was"] or say("empty"), facts["becomes"] or say("empty")
+    changed = say("{was} became {becomes}.", was=was, becomes=becomes)
+    return say("We corrected the {name} on record", name=name), changed
 
 
 def _bound(facts: _Facts, _known: _Known) -> tuple[str, str]:
-    return "Tag fixed to your cylinder" if facts["tag_kind"] == "cylinder" else "Tagged", facts[
-        "code"
-    ]
+    own = facts["tag_kind"] == "cylinder"
+    return (say("Tag fixed to your cylinder") if own else say("Tagged")), facts["code"]
 
 
 def _plain(title: str, detail: str = "") -> Callable[[_Facts, _Known], tuple[str, str]]:
@@ -175,43 +205,54 @@ def _plain(title: str, detail: str = "") -> Callable[[_Facts, _Known], tuple[str
 
 _TOGETHER = {
     Kind.PART_REMOVED: (
-        "Taken off and tagged: {names}",
-        "Each part goes back onto this cylinder only.",
+        phrase("Taken off and tagged: {names}"),
+        say("Each part goes back onto this cylinder only."),
     ),
-    Kind.PART_SERVICED: ("Serviced: {names}", ""),
-    Kind.PART_FITTED: ("Put back on: {names}", "Each was scanned and matched to this cylinder."),
-    Kind.PART_UNFITTED: ("Taken off again: {names}", "It waits in its bag."),
+    Kind.PART_SERVICED: (phrase("Serviced: {names}"), ""),
+    Kind.PART_FITTED: (
+        phrase("Put back on: {names}"),
+        say("Each was scanned and matched to this cylinder."),
+    ),
+    Kind.PART_UNFITTED: (phrase("Taken off again: {names}"), say("It waits in its bag.")),
 }
 #: Kinds that are not listed are the bench's own affair.
 _WORDS: dict[Kind, Callable[[_Facts, _Known], tuple[str, str]]] = {
     Kind.RECEIVED: _received,
-    Kind.PROVEN_EMPTY: _plain("Drained, and shown to be empty before the valve moved"),
-    Kind.TORN_DOWN: _plain("Taken apart", "The outside was looked over, a travel plug is in."),
+    Kind.PROVEN_EMPTY: _plain(say("Drained, and shown to be empty before the valve moved")),
+    Kind.TORN_DOWN: _plain(
+        say("Taken apart"), say("The outside was looked over, a travel plug is in.")
+    ),
     Kind.SENT: _sent,
-    Kind.RETURNED: _plain("Back from the test lab"),
-    Kind.RETURN_UNDONE: _plain("Still at the test lab", "It had been scanned in by mistake."),
+    Kind.RETURNED: _plain(say("Back from the test lab")),
+    Kind.RETURN_UNDONE: _plain(
+        say("Still at the test lab"), say("It had been scanned in by mistake.")
+    ),
     Kind.RECORD_ATTACHED: _attached,
     Kind.RECORD_HELD: _plain(
-        "A test record is being checked", "It does not count before a person has compared it."
+        say("A test record is being checked"),
+        say("It does not count before a person has compared it."),
     ),
-    Kind.RECORD_DISMISSED: _plain("The test record that was being checked does not count"),
+    Kind.RECORD_DISMISSED: _plain(say("The test record that was being checked does not count")),
     Kind.RECORD_SETTLED: _settled,
     Kind.STAMP_COMPARED: _stamp,
     Kind.INSPECTED: _inspected,
-    Kind.OXYGEN_CLEANED: _plain("Cleaned for oxygen"),
+    Kind.OXYGEN_CLEANED: _plain(say("Cleaned for oxygen")),
     Kind.OXYGEN_CLEAN_BROKEN: _plain(
-        "No longer counts as clean for oxygen", "It has to be cleaned before enriched gas."
+        say("No longer counts as clean for oxygen"),
+        say("It has to be cleaned before enriched gas."),
     ),
     Kind.PART_ACCOUNTED: _accounted,
-    Kind.REASSEMBLED: _plain("Put back together", "Every part is on it or accounted for."),
+    Kind.REASSEMBLED: _plain(
+        say("Put back together"), say("Every part is on it or accounted for.")
+    ),
     Kind.FILLED: _filled,
     Kind.FILL_REFUSED: _fill_refused,
-    Kind.READY: _plain("Ready for you"),
+    Kind.READY: _plain(say("Ready for you")),
     Kind.COLLECTED: _collected,
     Kind.REJECTED: _rejected,
     Kind.CONDEMNED: _condemned,
-    Kind.WITHDRAWN: _plain("You asked for it back unfinished"),
+    Kind.WITHDRAWN: _plain(say("You asked for it back unfinished")),
     Kind.CORRECTED: _corrected,
-    Kind.OWNER_CHANGED: _plain("Registered as yours"),
-    Kind.NOTICE_SENT: _plain("We wrote to you"),
+    Kind.OWNER_CHANGED: _plain(say("Registered as yours")),
+    Kind.NOTICE_SENT: _plain(say("We wrote to you")),
 }

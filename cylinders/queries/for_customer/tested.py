@@ -2,24 +2,26 @@
 
 import datetime as dt
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 from cylinders.models import Cylinder, RecordState, TestRecord
 from cylinders.rules import judgement
 from cylinders.rules.month import Month
 from cylinders.rules.quantity import Quantity
+from cylinders.rules.wording import Least, say, together
 
 _METHODS = {
-    "water_jacket": "Water jacket test",
-    "direct_expansion": "Direct expansion test",
-    "proof_pressure": "Proof pressure test",
+    "water_jacket": say("Water jacket test"),
+    "direct_expansion": say("Direct expansion test"),
+    "proof_pressure": say("Proof pressure test"),
 }
 _WORDS = {
-    "passed": ("Passed", "ok"),
-    "rejected": ("Rejected", "fail"),
-    "condemned": ("Condemned", "fail"),
-    "invalid": ("Does not count", "unknown"),
-    "held": ("Being checked", "unknown"),
+    "passed": (say("Passed"), "ok"),
+    "rejected": (say("Rejected"), "fail"),
+    "condemned": (say("Condemned"), "fail"),
+    "invalid": (say("Does not count"), "unknown"),
+    "held": (say("Being checked"), "unknown"),
 }
 
 
@@ -89,9 +91,9 @@ def inspections(cylinder: Cylinder) -> tuple[Looked, ...]:
             word=_WORDS[row.result][0],
             tone=_WORDS[row.result][1],
             looks=(
-                ("Inside", row.internal.replace("_", " ")),
-                ("Outside", row.external.replace("_", " ")),
-                ("Threads", row.threads.replace("_", " ")),
+                (say("Inside"), row.internal.replace("_", " ")),
+                (say("Outside"), row.external.replace("_", " ")),
+                (say("Threads"), row.threads.replace("_", " ")),
             ),
         )
         for row in looked
@@ -123,30 +125,36 @@ def _tested(record: TestRecord) -> Tested:
 def _figures(body: judgement.TestBody, answer: dict[str, Any]) -> list[Figure]:
     figures = [
         Figure(
-            "Test pressure",
-            str(body.test_pressure),
-            _required(answer) or "What it was pressed to.",
+            say("Test pressure"),
+            say("{pressure}", pressure=body.test_pressure),
+            _required(answer) or say("What it was pressed to."),
         )
     ]
     figures += _figure(
-        "Total expansion", body.total_expansion, "How much it grew while the pressure was on."
+        say("Total expansion"),
+        body.total_expansion,
+        say("How much it grew while the pressure was on."),
     )
     figures += _figure(
-        "Permanent expansion",
+        say("Permanent expansion"),
         body.permanent_expansion,
-        "How much of that stayed when the pressure was gone. Sound metal springs back.",
+        say("How much of that stayed when the pressure was gone. Sound metal springs back."),
     )
     share = answer["percent_permanent"]
     if share:
         judged = [c["says"] for c in answer["checks"] if c["code"] == "permanent_expansion"]
-        figures.append(Figure("Share that stayed", f"{share} %", " ".join(judged)))
+        stayed = say("{share} %", share=Decimal(share))
+        figures.append(Figure(say("Share that stayed"), stayed, together(judged)))
     return figures
 
 
 def _figure(name: str, value: Quantity | None, means: str) -> list[Figure]:
-    return [] if value is None else [Figure(name, str(value), means)]
+    return [] if value is None else [Figure(name, say("{value}", value=value), means)]
 
 
 def _required(answer: dict[str, Any]) -> str:
     required = answer["required_test_pressure"]
-    return f"At least {required['value']} {required['unit']} is required." if required else ""
+    if not required:
+        return ""
+    least = Least(Quantity(Decimal(required["value"]), required["unit"]))
+    return say("At least {least} is required.", least=least)

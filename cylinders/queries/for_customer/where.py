@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from cylinders.models import Cylinder, Service, WorkOrder
 from cylinders.rules.stages import EXITS, Stage
+from cylinders.rules.wording import phrase, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,33 +28,39 @@ class Where:
 
 
 _WORDS: dict[Stage, tuple[str, str]] = {
-    Stage.RECEIVED: ("At the shop", "It waits to be drained and taken apart."),
+    Stage.RECEIVED: (say("At the shop"), say("It waits to be drained and taken apart.")),
     Stage.TORN_DOWN: (
-        "At the shop, taken apart",
-        "Every part is tagged, and the valve lies in its own bag.",
+        say("At the shop, taken apart"),
+        say("Every part is tagged, and the valve lies in its own bag."),
     ),
     Stage.AT_LAB: (
-        "At the test lab{lab}",
-        "The lab tests it under water pressure. Its parts stay with us, tagged.",
+        phrase("At the test lab{lab}"),
+        say("The lab tests it under water pressure. Its parts stay with us, tagged."),
     ),
     Stage.BACK: (
-        "Back at the shop",
-        "We compare the lab's record with the new stamp, then inspect it.",
+        say("Back at the shop"),
+        say("We compare the lab's record with the new stamp, then inspect it."),
     ),
-    Stage.INSPECTED: ("At the shop, inspected", "Its own parts go back on next."),
-    Stage.REASSEMBLED: ("At the shop, put back together", "All its parts are accounted for."),
-    Stage.FILLED: ("At the shop, filled", "We check it once more before we call you."),
-    Stage.READY: ("Ready for you", "You can collect it."),
-    Stage.COLLECTED: ("With you", "It has left the shop."),
+    Stage.INSPECTED: (say("At the shop, inspected"), say("Its own parts go back on next.")),
+    Stage.REASSEMBLED: (
+        say("At the shop, put back together"),
+        say("All its parts are accounted for."),
+    ),
+    Stage.FILLED: (say("At the shop, filled"), say("We check it once more before we call you.")),
+    Stage.READY: (say("Ready for you"), say("You can collect it.")),
+    Stage.COLLECTED: (say("With you"), say("It has left the shop.")),
     Stage.REJECTED: (
-        "Rejected",
-        "It may not be used as it is. We will tell you in writing why, and what can be done.",
+        say("Rejected"),
+        say("It may not be used as it is. We will tell you in writing why, and what can be done."),
     ),
     Stage.CONDEMNED: (
-        "Condemned",
-        "It may never be filled or used again. You get a written notice with the reason.",
+        say("Condemned"),
+        say("It may never be filled or used again. You get a written notice with the reason."),
     ),
-    Stage.WITHDRAWN: ("Work stopped", "You asked for it back unfinished. You can collect it."),
+    Stage.WITHDRAWN: (
+        say("Work stopped"),
+        say("You asked for it back unfinished. You can collect it."),
+    ),
 }
 _TONES = {
     Stage.READY: "ok",
@@ -62,14 +69,14 @@ _TONES = {
     Stage.CONDEMNED: "fail",
 }
 _STEPS = (
-    (Stage.RECEIVED, "Dropped off"),
-    (Stage.TORN_DOWN, "Taken apart"),
-    (Stage.AT_LAB, "At the lab"),
-    (Stage.BACK, "Back"),
-    (Stage.INSPECTED, "Inspected"),
-    (Stage.REASSEMBLED, "Put together"),
-    (Stage.FILLED, "Filled"),
-    (Stage.READY, "Ready"),
+    (Stage.RECEIVED, say("Dropped off")),
+    (Stage.TORN_DOWN, say("Taken apart")),
+    (Stage.AT_LAB, say("At the lab")),
+    (Stage.BACK, say("Back")),
+    (Stage.INSPECTED, say("Inspected")),
+    (Stage.REASSEMBLED, say("Put together")),
+    (Stage.FILLED, say("Filled")),
+    (Stage.READY, say("Ready")),
 )
 _ON_THE_WAY = frozenset(stage for stage, _ in _STEPS)
 
@@ -78,18 +85,14 @@ def where_is(cylinder: Cylinder) -> Where:
     """Where ``cylinder`` is: at a stage of its open visit, or with its owner."""
     order = cylinder.work_orders.order_by("-opened_at", "-pk").first()
     if order is None:
-        return Where("Known to the shop", "It has not been here yet.", "unknown", None)
+        return Where(say("Known to the shop"), say("It has not been here yet."), "unknown", None)
     stage = Stage(order.stage)
     if order.closed_at is not None and cylinder.life != "in_service":
-        return Where(
-            f"With you, {cylinder.get_life_display()}",
-            "It may not be filled or used.",
-            "fail",
-            order.closed_at,
-        )
+        heading = say("With you, {life}", life=cylinder.get_life_display())
+        return Where(heading, say("It may not be filled or used."), "fail", order.closed_at)
     heading, says = _WORDS[stage]
     return Where(
-        heading=heading.format(lab=_lab(order)),
+        heading=say(heading, lab=_lab(order)) if "{" in heading else heading,
         says=says,
         tone=_TONES.get(stage, "caution" if stage in EXITS else "here"),
         since=order.moved_at,

@@ -11,7 +11,7 @@ from cylinders.rules.periods import NoPeriod, tables_for
 from cylinders.rules.retest_figures import Name, figure, share
 from cylinders.rules.verdict import Certainty, Citation, Finding, Outcome
 from cylinders.rules.water_jacket import Expansion
-from cylinders.rules.wording import say
+from cylinders.rules.wording import phrase, say
 
 _CALENDAR = Citation("the calendar; 49 CFR 180.215(b)(2)", "2019-10-01")
 _PROOF = Citation("49 CFR 180.205(g)(1) and 180.209(a) Table 1", "2019-10-01")
@@ -109,26 +109,29 @@ def permanent_expansion(case: Case) -> Ruling | None:
     return Ruling(finding, leads_to, needs_valid_test=True)
 
 
+_CANADIAN = phrase(
+    "{finding} For Canadian marks a lower limit of {canadian} % is named too, and the "
+    "standard was not read. A person decides."
+)
+
+
+_SMALLER_TOTAL = phrase(
+    "{finding} With the smaller total that follows from the water forced in it is above the "
+    "limit. Ask the lab for its readings."
+)
+
+
 def _settled(case: Case, read: Expansion, finding: Finding) -> Finding:
     """A pass stands only where no doubt about the limit or the total could turn it."""
     if finding.outcome is not Outcome.OK:
         return finding
     canadian = figure(Name.CANADIAN_LIMIT, on=case.body.date)
     if _is_canadian(case) and water_jacket.exceeds(read, canadian.value):
-        says = say(
-            "{finding} For Canadian marks a lower limit of {canadian} % is named too, "
-            "and the standard was not read. A person decides.",
-            finding=finding.says,
-            canadian=canadian.value,
-        )
+        says = say(_CANADIAN, finding=finding.says, canadian=canadian.value)
         return Finding(finding.code, Outcome.UNKNOWN, says, canadian.cites)
     smallest = _smallest_total(case, read)
     if case.limit and 100 * read.permanent.base > Fraction(case.limit.percent) * smallest:
-        says = say(
-            "{finding} With the smaller total that follows from the water forced in it "
-            "is above the limit. Ask the lab for its readings.",
-            finding=finding.says,
-        )
+        says = say(_SMALLER_TOTAL, finding=finding.says)
         return Finding(finding.code, Outcome.UNKNOWN, says, finding.cites)
     return finding
 

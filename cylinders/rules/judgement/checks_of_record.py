@@ -15,7 +15,7 @@ from cylinders.rules.quantity import Quantity
 from cylinders.rules.specifications import find
 from cylinders.rules.symbols import find_symbol
 from cylinders.rules.verdict import Citation, Finding, Outcome
-from cylinders.rules.wording import say, together
+from cylinders.rules.wording import phrase, say, together
 
 _DISPOSITION = Citation("49 CFR 180.205(h), (i) and 180.215(b)(2)", "2019-10-01")
 _MARK = Citation("49 CFR 180.213", "2019-10-01")
@@ -24,6 +24,11 @@ _LAST_OF_OLD_STEEL = 1919
 #: a dual mark gives one pressure in psi and in bar, rounded: 207 bar and 3000 psi
 _SAME_PRESSURE = Fraction(5, 1000)
 _OTHER_EXAMINATIONS = frozenset({"E", "FS", "UE", "AE"})
+
+
+_CONTRADICTS = phrase(
+    "The lab says {said}; its numbers and inspections come to {computed}.{why} A person decides."
+)
 
 
 def disposition(case: Case, rulings: Iterable[Ruling]) -> Ruling:
@@ -40,13 +45,7 @@ def disposition(case: Case, rulings: Iterable[Ruling]) -> Ruling:
         says = say("The lab's disposition ({said}) agrees with its findings.", said=said)
         return Ruling(Finding("disposition", Outcome.OK, says, _DISPOSITION))
     why = say(" The lab's reason: {reason}", reason=case.body.reason) if case.body.reason else ""
-    says = say(
-        "The lab says {said}; its numbers and inspections come to {computed}.{why} "
-        "A person decides.",
-        said=said,
-        computed=computed,
-        why=why,
-    )
+    says = say(_CONTRADICTS, said=said, computed=computed, why=why)
     return Ruling(Finding("disposition", Outcome.FAIL, says, _DISPOSITION), Verdict.HELD)
 
 

@@ -39,13 +39,8 @@ def loads(data: bytes | str) -> object:
             object_pairs_hook=_object,
         )
     except json.JSONDecodeError as wrong:
-        says = say(
-            "this is no JSON: {msg} at line {lineno}, column {colno}",
-            msg=wrong.msg,
-            lineno=wrong.lineno,
-            colno=wrong.colno,
-        )
-        _refuse("not_json", says)
+        where = say("line {line}, column {column}", line=wrong.lineno, column=wrong.colno)
+        _refuse("not_json", say("this is no JSON: {msg} at {where}", msg=wrong.msg, where=where))
     _refuse_surrogates(value)
     return value
 

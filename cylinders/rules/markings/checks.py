@@ -14,7 +14,7 @@ from cylinders.rules.month import Month
 from cylinders.rules.quantity import Quantity
 from cylinders.rules.specifications import Specification
 from cylinders.rules.verdict import Certainty
-from cylinders.rules.wording import say
+from cylinders.rules.wording import phrase, say
 
 _SIX_YEARS_SHORTER = 60
 _ALUMINIUM = frozenset({"3AL", "3ALM"})
@@ -189,16 +189,15 @@ def _life(draft: Draft, word: str, date: Month) -> None:
         )
 
 
+_BEFORE_FIRST = phrase("Requalification {date} lies before the first test {test_date}")
+
+
 def _requalification(draft: Draft, mark: RequalificationMark, row: Specification | None) -> None:
     """Check one requalification against the specification and the first test."""
     if draft.test_date and mark.date < draft.test_date:
         draft.warn(
             "requalified_before_first_test",
-            say(
-                "Requalification {date} lies before the first test {test_date}",
-                date=mark.date,
-                test_date=draft.test_date,
-            ),
+            say(_BEFORE_FIRST, date=mark.date, test_date=draft.test_date),
             sources.REQUALIFICATION_MARKS,
         )
     if mark.star:

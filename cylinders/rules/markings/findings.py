@@ -6,7 +6,7 @@ from cylinders.rules.markings import sources
 from cylinders.rules.markings.draft import Draft
 from cylinders.rules.markings.marks import CondemnedMark, RepairMark, ThreadMark
 from cylinders.rules.markings.receptacles import number
-from cylinders.rules.wording import say
+from cylinders.rules.wording import phrase, say
 
 _FRACTION = re.compile(r"([1-9]/[2-8])\"?(?:-([0-9]{2}))?[ -]*([A-Z]*)")
 _SAME_SIZE = {
@@ -47,6 +47,9 @@ def ree(draft: Draft, match: re.Match[str]) -> int:
     return match.end()
 
 
+_WHICH_THREAD = phrase("Which thread of {written}? Look-alikes go in a few turns and blow out")
+
+
 def thread(draft: Draft, match: re.Match[str]) -> int:
     """Read a thread's designation; a bare size has several threads and is asked."""
     written = match[0]
@@ -56,10 +59,7 @@ def thread(draft: Draft, match: re.Match[str]) -> int:
         if not form:
             draft.ask(
                 "thread",
-                say(
-                    "Which thread of {written}? Look-alikes go in a few turns and blow out",
-                    written=written,
-                ),
+                say(_WHICH_THREAD, written=written),
                 *_SAME_SIZE.get(size, ()),
                 say("none of these"),
             )

@@ -12,7 +12,7 @@ from cylinders.rules.quantity import Quantity
 from cylinders.rules.specifications import Specification
 from cylinders.rules.specifications.pressure import service_pressure_when_not_marked
 from cylinders.rules.specifications.row import PressureRule
-from cylinders.rules.wording import say, together
+from cylinders.rules.wording import phrase, say, together
 
 #: the specifications of scuba cylinders
 _HIGH = frozenset({"3A", "3AA", "3AL"})
@@ -52,17 +52,16 @@ def stamped(
     return _within(draft, row, mark, Quantity(value, row.unit))
 
 
+_UNMARKED = phrase("{mark} is stamped without a pressure: it is treated as {unmarked}")
+
+
 def _not_marked(draft: Draft, row: Specification, mark: str) -> Quantity | None:
     """Say what a mark without a figure means."""
     unmarked = service_pressure_when_not_marked(row)
     if unmarked is not None:
         draft.warn(
             "pressure_not_marked",
-            say(
-                "{mark} is stamped without a pressure: it is treated as {unmarked}",
-                mark=mark,
-                unmarked=unmarked,
-            ),
+            say(_UNMARKED, mark=mark, unmarked=unmarked),
             sources.UNMARKED_PRESSURE,
         )
         return None

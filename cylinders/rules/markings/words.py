@@ -7,7 +7,7 @@ from cylinders.rules.markings.draft import MAKER, SERIAL, Draft
 from cylinders.rules.markings.marks import CondemnedMark, ManufacturerMark
 from cylinders.rules.markings.patterns import SERIAL as SERIAL_SHAPE
 from cylinders.rules.markings.patterns import WORD
-from cylinders.rules.wording import say
+from cylinders.rules.wording import phrase, say
 
 _NOT_LEGIBLE = re.compile(
     r"(?:UNKNOWN|N/A|NA|ILLEGIBLE|UNREADABLE|NONE|NO[ ]?NUMBER|\?{2,8})(?![A-Z0-9?])"
@@ -134,15 +134,16 @@ def _adjacent(draft: Draft, place: int) -> bool:
     return not draft.text[draft.serial_end : place].strip(" \n-/")
 
 
+_ALL_ZEROS = phrase("Serial number {text} is all zeros: the cylinder is not identified by it")
+
+
 def take_serial(draft: Draft, text: str, end: int) -> None:
     """Take ``text`` as the serial number; ask about look-alikes, warn of odd ones."""
     draft.awaits = MAKER
     if not text.strip("0.-"):
         draft.warn(
             "serial_zero",
-            say(
-                "Serial number {text} is all zeros: the cylinder is not identified by it", text=text
-            ),
+            say(_ALL_ZEROS, text=text),
             sources.ORIGINAL_MARKS,
         )
         return
