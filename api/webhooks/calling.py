@@ -1,9 +1,10 @@
 """One call over https: to an address that was looked at, bounded in time and size."""
 
+import contextlib
 import http.client
 import socket
 import ssl
-import time
+import threading
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -13,7 +14,7 @@ from api.webhooks.addresses import Resolve, Target
 #: Seconds for each step of a call, and for all of it.
 PATIENCE = 5.0
 AT_MOST = 10.0
-#: So much of an answer is read; nothing in it is needed.
+#: So much of an answer is read at most.
 _READ = 2_048
 _LONGEST_SAID = 200
 
@@ -55,8 +56,14 @@ class _Pinned(http.client.HTTPSConnection):
 
     def connect(self) -> None:
         """Connect to the address, and not to whatever the name may lead to by now."""
-        plain = socket.create_connection((self._address, self._way.port), PATIENCE)
-        self.sock = self._way.tls.wrap_socket(plain, server_hostname=self.host)
+        self.sock = socket.create_connection((self._address, self._way.port), PATIENCE)
+        self.sock = self._way.tls.wrap_socket(self.sock, server_hostname=self.host)
+
+    def give_up(self) -> None:
+        """End a call that takes too long, whatever it waits for."""
+        if self.sock:
+            with contextlib.suppress(OSError):
+                self.sock.shutdown(socket.SHUT_RDWR)
 
 
 def post(target: Target, body: str, headers: Mapping[str, str], *, way: Way) -> Answer:
@@ -66,25 +73,15 @@ def post(target: Target, body: str, headers: Mapping[str, str], *, way: Way) -> 
     """
     address = addresses.one_public(target.host, resolve=way.resolve, is_public=way.is_public)
     connection = _Pinned(target, address, way)
-    until = time.monotonic() + AT_MOST
+    patience = threading.Timer(AT_MOST, connection.give_up)
+    patience.start()
     try:
         connection.request("POST", target.path, body.encode(), dict(headers))
         response = connection.getresponse()
-        _read_a_little(connection, response, until)
+        response.read1(_READ)  # so that the other side may finish; nothing in it is needed
     except (OSError, http.client.HTTPException) as fault:
         return Answer(None, f"{type(fault).__name__}: {fault}"[:_LONGEST_SAID])
     finally:
+        patience.cancel()
         connection.close()
     return Answer(response.status, f"{response.status} {response.reason}"[:_LONGEST_SAID])
-
-
-def _read_a_little(connection: _Pinned, response: http.client.HTTPResponse, until: float) -> None:
-    """Read so that the other side can finish its answer, but neither long nor much."""
-    left = _READ
-    while left > 0 and (some := response.read1(left)):
-        left -= len(some)
-        remaining = until - time.monotonic()
-        if remaining <= 0:
-            break
-        if connection.sock:
-            connection.sock.settimeout(min(PATIENCE, remaining))
