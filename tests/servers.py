@@ -15,7 +15,7 @@ import subprocess
 import tempfile
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.util import find_spec
 from pathlib import Path
 
@@ -35,6 +35,7 @@ class Server:
     url: str
     process: "subprocess.Popen[bytes]"
     folder: Path
+    command: Sequence[str] = ()
 
     def stop(self) -> None:
         """End it and remove what it wrote; a second call does nothing."""
@@ -47,6 +48,13 @@ class Server:
                 self.process.wait()
         shutil.rmtree(self.folder, ignore_errors=True)
 
+    def fall(self) -> "Server":
+        """Kill it as a power cut would and start it again on what it had written by then."""
+        os.killpg(self.process.pid, signal.SIGKILL)
+        self.process.wait()
+        fallen = replace(self, process=_start(self.command, self.folder, user=NOBODY))
+        return _answering(fallen, lambda: _postgresql_answers(fallen))
+
 
 Start = Callable[[], Server]
 
@@ -56,8 +64,8 @@ def required() -> bool:
     return os.environ.get("REQUIRE_SERVERS") == "1"
 
 
-def postgresql() -> Server:
-    """Start a PostgreSQL that takes no care of its data; raises NoServer."""
+def postgresql(*, careful: bool = False) -> Server:
+    """Start a PostgreSQL that takes no care of its data, unless it is to be killed; NoServer."""
     binaries = _postgresql_binaries()
     folder = _new_folder("pg-")
     if os.geteuid() == 0:
@@ -70,11 +78,12 @@ def postgresql() -> Server:
     if made.wait():
         raise RuntimeError(f"initdb failed: {(folder / 'log').read_text()}")
     careless = ("fsync=off", "synchronous_commit=off", "full_page_writes=off")
+    how = () if careful else careless
     places = ("listen_addresses=", f"unix_socket_directories={folder}", "max_connections=60")
-    options = [word for setting in (*careless, *places) for word in ("-c", setting)]
+    options = [word for setting in (*how, *places) for word in ("-c", setting)]
     command = [str(binaries / "postgres"), "-D", str(data), *options]
     process = _start(command, folder, user=NOBODY)
-    server = Server(f"postgresql://postgres@/postgres?host={folder}", process, folder)
+    server = Server(f"postgresql://postgres@/postgres?host={folder}", process, folder, command)
     return _answering(server, lambda: _postgresql_answers(server))
 
 
