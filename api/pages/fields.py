@@ -29,7 +29,7 @@ class PageRenderer(BaseRenderer):
                 "NAME": "pages",
                 "DIRS": [str(_OURS), str(_DJANGO)],
                 "APP_DIRS": False,
-                "OPTIONS": {},
+                "OPTIONS": {"builtins": ["api.templatetags.wording"]},
             },
         )
 
