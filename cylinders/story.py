@@ -16,37 +16,22 @@ FactsDict = Mapping[str, Any]
 
 #: markings that a correction may change; the names are those of ``facts.Markings``
 MARKING_FIELDS = (
-    "stamp_text",
-    "authority",
-    "specification",
-    "permit",
-    "service_pressure",
-    "pressure_unit",
-    "serial",
-    "manufacturer_mark",
-    "material",
-    "alloy",
-    "neck_thread",
-    "first_test",
-    "requalified",
-    "requalified_symbol",
-    "requalified_rin",
-    "stamped_due",
-    "life_end",
+    *("stamp_text", "authority", "specification", "permit"),
+    *("service_pressure", "pressure_unit", "serial", "manufacturer_mark"),
+    *("material", "alloy", "neck_thread", "first_test"),
+    *("requalified", "requalified_symbol", "requalified_rin", "stamped_due", "life_end"),
 )
 
 #: What a part is; it never changes after it came off.
 PART_FIELDS = (
-    "kind",
-    "name",
-    "thread",
-    "outlet",
-    "serial",
-    "oxygen_clean",
-    "condition",
-    "shared_with",
+    *("kind", "name", "thread", "outlet"),
+    *("serial", "oxygen_clean", "condition", "shared_with"),
 )
-INSPECTION_FIELDS = ("standard", "internal", "external", "threads", "result", "notes")
+INSPECTION_FIELDS = (
+    *("standard", "internal", "external", "threads", "result", "notes"),
+    *("eddy_current", "eddy_equipment", "eddy_ring", "second_look", "second_notes"),
+)
+FILE_FIELDS = ("sha256", "file_kind", "media_type", "shows", "work_order", "record", "inspection")
 
 
 @dataclass(slots=True)
@@ -75,6 +60,7 @@ class State:
     verdicts: dict[int, str] = field(default_factory=dict)
     fills: dict[int, tuple[str, str, str]] = field(default_factory=dict)
     tags: dict[str, tuple[str, int | None, bool]] = field(default_factory=dict)
+    files: dict[int, dict[str, object]] = field(default_factory=dict)
 
     def move(self, facts: FactsDict, stage: Stage) -> None:
         """Put the visit named in ``facts`` at ``stage``."""
@@ -140,13 +126,24 @@ def _stamp_compared(state: State, facts: FactsDict) -> None:
 
 
 def _inspected(state: State, facts: FactsDict) -> None:
-    state.inspections[facts["inspection"]] = {name: facts[name] for name in INSPECTION_FIELDS}
+    seen = {name: facts.get(name, "") for name in INSPECTION_FIELDS}
+    state.inspections[facts["inspection"]] = seen
+    _inspection_ended(state, facts)
+
+
+def _second_looked(state: State, facts: FactsDict) -> None:
+    seen = {"second_look": facts["seen"], "second_notes": facts["notes"]}
+    state.inspections[facts["inspection"]].update(seen, result=facts["result"])
+    _inspection_ended(state, facts)
+
+
+def _inspection_ended(state: State, facts: FactsDict) -> None:
     if facts["result"] == "passed":
         state.last_visual = facts["month"]
         state.move(facts, Stage.INSPECTED)
-        return
-    state.life = facts["result"]
-    state.move(facts, Stage(facts["result"]))
+    elif facts["result"] != "waiting":
+        state.life = facts["result"]
+        state.move(facts, Stage(facts["result"]))
 
 
 def _part_removed(state: State, facts: FactsDict) -> None:
@@ -222,6 +219,19 @@ def _tag_retired(state: State, facts: FactsDict) -> None:
     state.tags[facts["code"]] = (kind, part, False)
 
 
+def _file_added(state: State, facts: FactsDict) -> None:
+    known = {name: facts[name] for name in FILE_FIELDS}
+    state.files[facts["attachment"]] = known | {"for_owner": False, "erased": False}
+
+
+def _file_shown(state: State, facts: FactsDict) -> None:
+    state.files[facts["attachment"]]["for_owner"] = facts["shown"]
+
+
+def _file_erased(state: State, facts: FactsDict) -> None:
+    state.files[facts["attachment"]].update(for_owner=False, erased=True)
+
+
 def _mover(stage: Stage) -> Callable[[State, FactsDict], None]:
     def move(state: State, facts: FactsDict) -> None:
         state.move(facts, stage)
@@ -244,6 +254,7 @@ _TELLERS: dict[Kind, Callable[[State, FactsDict], None]] = {
     Kind.RECORD_DISMISSED: _record_dismissed,
     Kind.RECORD_SETTLED: _record_settled,
     Kind.INSPECTED: _inspected,
+    Kind.SECOND_LOOKED: _second_looked,
     Kind.PART_SERVICED: _part_serviced,
     Kind.OXYGEN_CLEANED: _oxygen_cleaned,
     Kind.OXYGEN_CLEAN_BROKEN: _oxygen_broken,
@@ -261,6 +272,9 @@ _TELLERS: dict[Kind, Callable[[State, FactsDict], None]] = {
     Kind.OWNER_CHANGED: _owner_changed,
     Kind.TAG_BOUND: _tag_bound,
     Kind.TAG_RETIRED: _tag_retired,
+    Kind.FILE_ADDED: _file_added,
+    Kind.FILE_SHOWN: _file_shown,
+    Kind.FILE_ERASED: _file_erased,
 }
 
 

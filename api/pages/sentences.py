@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from api.pages.file_sentences import FILE_SENTENCES
 from api.pages.names import Names
 from cylinders.facts import Kind
 from cylinders.history import Entry
@@ -124,7 +125,9 @@ def _stamp(facts: FactsDict, _names: Names) -> str:
 def _inspected(facts: FactsDict, _names: Names) -> str:
     looks = f"inside {facts['internal']}, outside {facts['external']}, threads {facts['threads']}"
     notes = f" Notes: {facts['notes'].rstrip('.')}." if facts["notes"] else ""
-    return f"Inspected by {facts['standard']}: {looks}. {facts['result'].capitalize()}.{notes}"
+    eddy = f", eddy current {facts['eddy_current']}" if facts.get("eddy_current") else ""
+    result = facts["result"].capitalize()
+    return f"Inspected by {facts['standard']}: {looks}{eddy}. {result}.{notes}"
 
 
 def _serviced(facts: FactsDict, names: Names) -> str:
@@ -282,4 +285,5 @@ SENTENCES: dict[Kind, Callable[[FactsDict, Names], str]] = {
     Kind.NOTICE_UNSURE: _unsure,
     Kind.LINK_ISSUED: _link,
     Kind.LINK_REVOKED: _unlinked,
+    **FILE_SENTENCES,
 }

@@ -14,7 +14,9 @@ from cylinders.facts.bench import (
     OxygenCleanBroken,
     OxygenCleaned,
     Rejected,
+    SecondLooked,
 )
+from cylinders.facts.files import FileAdded, FileErased, FileShown
 from cylinders.facts.kinds import Actor, Facts, Kind
 from cylinders.facts.lab import (
     Packed,
@@ -63,6 +65,9 @@ __all__ = [
     "Condemned",
     "Corrected",
     "Facts",
+    "FileAdded",
+    "FileErased",
+    "FileShown",
     "FillRefused",
     "Filled",
     "Inspected",
@@ -93,6 +98,7 @@ __all__ = [
     "Rejected",
     "ReturnUndone",
     "Returned",
+    "SecondLooked",
     "Sent",
     "StampCompared",
     "TagBound",

@@ -21,6 +21,25 @@ class Inspected(Facts):
     month: str
     sticker_removed: bool
     notes: str = ""
+    eddy_current: str = ""
+    eddy_equipment: str = ""
+    eddy_ring: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SecondLooked(Facts):
+    """Another person looked at an indication of the eddy current examination.
+
+    ``seen`` is what they found, "clear" or "crack"; ``result`` is that of the inspection since.
+    """
+
+    kind: ClassVar[Kind] = Kind.SECOND_LOOKED
+    work_order: int
+    inspection: int
+    seen: str
+    result: str
+    month: str
+    notes: str
 
 
 @dataclass(frozen=True, slots=True)

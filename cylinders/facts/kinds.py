@@ -24,6 +24,7 @@ class Kind(StrEnum):
     RECORD_SETTLED = "retest:record:settled"
     STAMP_COMPARED = "retest:stamp:compared"
     INSPECTED = "inspection:result:recorded"
+    SECOND_LOOKED = "inspection:second_look:recorded"
     PART_SERVICED = "part:service:done"
     OXYGEN_CLEANED = "cylinder:oxygen:cleaned"
     OXYGEN_CLEAN_BROKEN = "cylinder:oxygen:broken"
@@ -47,6 +48,9 @@ class Kind(StrEnum):
     NOTICE_UNSURE = "notice:reminder:unsure"
     LINK_ISSUED = "customer:link:issued"
     LINK_REVOKED = "customer:link:revoked"
+    FILE_ADDED = "file:addition:added"
+    FILE_SHOWN = "file:owner:shown"
+    FILE_ERASED = "file:bytes:erased"
 
 
 @dataclass(frozen=True, slots=True)

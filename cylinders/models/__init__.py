@@ -9,15 +9,18 @@ from cylinders.models.part import Part, PartKind, Whereabouts
 from cylinders.models.people import Customer, Lab, Shop
 from cylinders.models.privacy import Consent, PersonLog
 from cylinders.models.results import Fill, Inspection, RecordState, RecordVoid, TestRecord
+from cylinders.models.stored_file import Attachment, FileKind, Shows, StoredFile
 from cylinders.models.work_order import Service, WorkOrder
 
 __all__ = [
+    "Attachment",
     "Consent",
     "Consignment",
     "ConsignmentLine",
     "Customer",
     "Cylinder",
     "Declined",
+    "FileKind",
     "Fill",
     "Gas",
     "Inspection",
@@ -34,6 +37,8 @@ __all__ = [
     "RecordVoid",
     "Service",
     "Shop",
+    "Shows",
+    "StoredFile",
     "TestRecord",
     "Whereabouts",
     "WorkOrder",

@@ -92,7 +92,10 @@ class RecordVoid(models.Model):
 
 
 class Inspection(models.Model):
-    """The shop's own look at a cylinder, by a named standard."""
+    """The shop's own look at a cylinder, by a named standard.
+
+    ``result`` is "waiting" while an eddy current indication waits for a second person's look.
+    """
 
     cylinder = models.ForeignKey(Cylinder, on_delete=models.PROTECT, related_name="inspections")
     work_order = models.ForeignKey(WorkOrder, on_delete=models.PROTECT, related_name="inspections")
@@ -103,6 +106,11 @@ class Inspection(models.Model):
     threads = models.CharField(max_length=12)
     result = models.CharField(max_length=12)
     notes = models.TextField(blank=True)
+    eddy_current = models.CharField(max_length=12, blank=True)
+    eddy_equipment = models.CharField(max_length=200, blank=True)
+    eddy_ring = models.CharField(max_length=200, blank=True)
+    second_look = models.CharField(max_length=12, blank=True)
+    second_notes = models.TextField(blank=True)
 
     def __str__(self) -> str:
         return f"{self.standard} on {self.done_on}: {self.result}"

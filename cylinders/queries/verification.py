@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from cylinders import history
 from cylinders.models import Cylinder
+from cylinders.queries import stored_files
 from cylinders.story import INSPECTION_FIELDS, MARKING_FIELDS, PART_FIELDS, State
 
 _TOLD = (
@@ -76,6 +77,8 @@ def _rows_against(cylinder: Cylinder, state: State) -> Iterator[str]:
     yield from _compare_each(f"{where}, part", made, state.made)
     seen = {row.pop("pk"): row for row in cylinder.inspections.values("pk", *INSPECTION_FIELDS)}
     yield from _compare_each(f"{where}, inspection", seen, state.inspections)
+    yield from _compare_each(f"{where}, file", stored_files.rows_of(cylinder), state.files)
+    yield from stored_files.problems_of(cylinder)
     yield from _records_against(cylinder, state)
 
 

@@ -130,7 +130,11 @@ def _stamp(facts: _Facts, _known: _Known) -> tuple[str, str]:
 
 
 def _inspected(facts: _Facts, _known: _Known) -> tuple[str, str]:
-    titles = {"passed": say("Passed our inspection"), "rejected": say("Our inspection rejected it")}
+    titles = {
+        "passed": say("Passed our inspection"),
+        "rejected": say("Our inspection rejected it"),
+        "waiting": say("Our inspection waits for a second person's look"),
+    }
     title = titles.get(facts["result"], say("Our inspection condemned it"))
     looks = {name: facts[name].replace("_", " ") for name in ("internal", "external", "threads")}
     return title, say(
@@ -138,6 +142,12 @@ def _inspected(facts: _Facts, _known: _Known) -> tuple[str, str]:
         standard=facts["standard"].replace("_", " "),
         **looks,
     )
+
+
+def _second_looked(facts: _Facts, _known: _Known) -> tuple[str, str]:
+    if facts["seen"] == "clear":
+        return say("A second person looked, and passed it"), ""
+    return say("A second person looked, and condemned it"), say("There is a crack at the neck.")
 
 
 def _accounted(facts: _Facts, known: _Known) -> tuple[str, str]:
@@ -236,6 +246,7 @@ _WORDS: dict[Kind, Callable[[_Facts, _Known], tuple[str, str]]] = {
     Kind.RECORD_SETTLED: _settled,
     Kind.STAMP_COMPARED: _stamp,
     Kind.INSPECTED: _inspected,
+    Kind.SECOND_LOOKED: _second_looked,
     Kind.OXYGEN_CLEANED: _plain(say("Cleaned for oxygen")),
     Kind.OXYGEN_CLEAN_BROKEN: _plain(
         say("No longer counts as clean for oxygen"),

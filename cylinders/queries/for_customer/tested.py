@@ -22,6 +22,7 @@ _WORDS = {
     "condemned": (say("Condemned"), "fail"),
     "invalid": (say("Does not count"), "unknown"),
     "held": (say("Being checked"), "unknown"),
+    "waiting": (say("Being checked"), "unknown"),
 }
 
 

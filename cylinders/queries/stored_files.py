@@ -1,0 +1,71 @@
+"""Files as they lie in the storage: read them, and hold them against what the history says."""
+
+import hashlib
+from collections.abc import Iterator
+
+from django.core.files.storage import default_storage
+
+from cylinders.models import Attachment, Cylinder, FileKind, StoredFile
+
+#: what of an attachment the history tells, and where it stands in the rows
+_COLUMNS = {
+    "sha256": "file__sha256",
+    "file_kind": "kind",
+    "media_type": "file__media_type",
+    "shows": "shows",
+    "work_order": "work_order",
+    "record": "record",
+    "inspection": "inspection",
+    "for_owner": "for_owner",
+}
+
+
+class FileMissing(Exception):
+    """Raised where a row names a file whose bytes are not there, or are others."""
+
+
+def read(file: StoredFile) -> bytes:
+    """The bytes of a file, which are those that were stored: their digest is taken again."""
+    try:
+        with default_storage.open(file.key) as opened:
+            data: bytes = opened.read()
+    except (OSError, ValueError) as problem:
+        raise FileMissing(f"its bytes are not in the storage ({type(problem).__name__})") from (
+            problem
+        )
+    if hashlib.sha256(data).hexdigest() != file.sha256:
+        raise FileMissing("its bytes in the storage are not those that were stored")
+    return data
+
+
+def is_whole(file: StoredFile) -> bool:
+    """Whether the bytes of a file are there, unchanged."""
+    try:
+        read(file)
+    except FileMissing:
+        return False
+    return True
+
+
+def photos(cylinder: Cylinder) -> list[Attachment]:
+    """The photos of a cylinder that were not erased, the latest first."""
+    rows = cylinder.attachments.filter(kind=FileKind.PHOTO, erased_at__isnull=True)
+    return list(rows.select_related("file", "work_order").order_by("-pk"))
+
+
+def rows_of(cylinder: Cylinder) -> dict[int, dict[str, object]]:
+    """What the rows say of each file of a cylinder, in the shape of the story."""
+    rows = cylinder.attachments.values_list("pk", "erased_at", *_COLUMNS.values())
+    return {
+        pk: dict(zip(_COLUMNS, values, strict=True)) | {"erased": erased_at is not None}
+        for pk, erased_at, *values in rows
+    }
+
+
+def problems_of(cylinder: Cylinder) -> Iterator[str]:
+    """Each file of a cylinder whose bytes are missing or altered, as a sentence."""
+    for one in cylinder.attachments.filter(erased_at__isnull=True).select_related("file"):
+        try:
+            read(one.file)
+        except FileMissing as missing:
+            yield f"cylinder {cylinder.pk}, {one}: {missing}"
