@@ -71,7 +71,7 @@ def is_ours(venv: Path, prefix: str) -> bool:
 
 def pin_set(argv: Sequence[str]) -> str:
     """Return the set of pins that a command line needs: "test" holds all of "run" and more."""
-    return "test" if argv[1:2] == ["test"] else "run"
+    return "test" if argv[1:2] in (["test"], ["bench"]) else "run"
 
 
 def pins_of(venv: Path, chosen: str) -> Path:

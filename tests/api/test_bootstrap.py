@@ -90,10 +90,11 @@ def test_manage_py_has_no_syntax_that_an_old_python_cannot_read() -> None:
         (["manage.py"], "run"),
         (["manage.py", "serve", "test"], "run"),
         (["manage.py", "test", "-k", "x"], "test"),
+        (["manage.py", "bench", "--json"], "test"),
         (["manage.py", "test_something"], "run"),
     ],
 )
-def test_only_the_test_command_needs_the_test_set(words: list[str], chosen: str) -> None:
+def test_only_tests_and_benchmarks_need_the_test_set(words: list[str], chosen: str) -> None:
     assert bootstrap.pin_set(words) == chosen
 
 

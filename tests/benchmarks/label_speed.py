@@ -1,20 +1,15 @@
 """A thousand tags, encoded and drawn, against the obvious way of doing the same.
 
-Run it with ``python -m tests.benchmarks.label_speed``. The obvious way takes the QR library's own
-choices, fills the modules of each symbol as one path of rectangles, a rectangle for each dark run,
-and writes the same words at the same places; both draw both symbols of every tag. Cases alternate
-within a round; a ratio is the median over the rounds. Memory is measured in a process of its own.
+The obvious way takes the QR library's own choices, fills the modules of each symbol as one path of
+rectangles, a rectangle for each dark run, and writes the same words at the same places; both draw
+both symbols of every tag. Memory is measured in a process of its own.
 """
 
-import argparse
-import gc
 import io
-import json
-import statistics
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Iterator
 from typing import Any
 
 import segno
@@ -26,10 +21,13 @@ from labels import fonts, qr, render_pdf, render_raster
 from labels.sheets.cylinder_tag import CylinderTag
 from labels.sheets.drawing import Bar, Mark, Words, draw
 from labels.sheets.media import A4, flow
+from tests.benchmarks.runner import ROUNDS, Case, Result, Target, gate, race
 from tests.labels.samples import SHOP, seeded_codes
 
 HOST = "tag.example"
 MM = 72 / 25.4
+FLOOR = "segno's defaults, reportlab, one path a symbol"
+COUNT = 150  # tags of the timed sheets
 RATIO_TARGET, BYTES_TARGET, RASTER_TARGET, MEMORY_TARGET_MB = 0.25, 350, 100, 20
 
 
@@ -104,66 +102,45 @@ def _one_path(canvas: Canvas, matrix: Any, x0: float, y0: float, module: float) 
     canvas.drawPath(path, stroke=0, fill=1)
 
 
-def timed(work: Callable[[], object]) -> float:
-    gc.collect()
-    before = time.process_time()
-    work()
-    return time.process_time() - before
-
-
-def ratio(count: int, rounds: int) -> dict[str, Any]:
-    """Processor time of ours over the obvious way's, alternating which goes first."""
+def ratio(count: int, rounds: int) -> Iterator[Result]:
+    """Ours against the obvious way, encoding included."""
     listed = seeded_codes(count)
-    ours(listed[:2]), obvious(listed[:2])
-    ratios, times = [], []
-    for number in range(rounds):
-        pair = [(0, lambda: ours(listed)), (1, lambda: obvious(listed))]
-        took = {which: timed(work) for which, work in (pair if number % 2 else pair[::-1])}
-        ratios.append(took[0] / took[1])
-        times.append(took[0])
-    median = statistics.median(ratios)
-    return {
-        "ratio": round(median, 3),
-        "target": RATIO_TARGET,
-        "ok": median <= RATIO_TARGET,
-        "rounds": rounds,
-        "floor": "segno's defaults, reportlab, one path a symbol",
-        "what": f"processor time of {count} tags with encoding; ours {min(times):.2f} s",
-    }
+    what = f"sheet of {count} tags with encoding, as PDF"
+    yield from race(
+        {"ours": Case(lambda: ours(listed)), FLOOR: Case(lambda: obvious(listed))},
+        [Target("labels_pdf", "ours", FLOOR, RATIO_TARGET, what, by="cpu")],
+        rounds=rounds,
+        slices=1,
+    )
 
 
-def size(count: int) -> dict[str, Any]:
+def size(count: int) -> Result:
     """Bytes of PDF for each tag."""
-    each = len(ours(seeded_codes(count))) / count
-    return {
-        "ratio": round(each / BYTES_TARGET, 3),
-        "target": 1.0,
-        "ok": each <= BYTES_TARGET,
-        "rounds": 1,
-        "floor": f"{BYTES_TARGET} bytes a tag",
-        "what": f"{each:.0f} bytes of PDF a tag, {count} tags",
-    }
+    return gate(
+        "labels_bytes",
+        measured=len(ours(seeded_codes(count))) / count,
+        at_most=BYTES_TARGET,
+        floor=f"{BYTES_TARGET} bytes a tag",
+        what=f"bytes of PDF a tag, {count} tags",
+    )
 
 
-def raster(count: int, rounds: int) -> dict[str, Any]:
-    """Tags drawn as PNG at 203 dpi, symbols at hand, each tag another."""
+def raster(count: int) -> Result:
+    """Processor time of tags drawn as PNG at 203 dpi, symbols at hand, each tag another."""
     tags = [
         tag_for(number, code, qr.symbol(HOST, code))
         for number, code in enumerate(seeded_codes(count))
     ]
-    rates = [
-        count / timed(lambda: [render_raster.png(tag, dpi=203) for tag in tags])
-        for _ in range(rounds)
-    ]
-    rate = statistics.median(rates)
-    return {
-        "ratio": round(RASTER_TARGET / rate, 3),
-        "target": 1.0,
-        "ok": rate >= RASTER_TARGET,
-        "rounds": rounds,
-        "floor": f"{RASTER_TARGET} tags a second",
-        "what": f"{rate:.0f} tags a second of processor time as PNG, 203 dpi",
-    }
+    began = time.process_time()
+    for tag in tags:
+        render_raster.png(tag, dpi=203)
+    return gate(
+        "labels_raster",
+        measured=1_000 * (time.process_time() - began) / count,
+        at_most=1_000 / RASTER_TARGET,
+        floor=f"{RASTER_TARGET} tags a second",
+        what="ms of processor time a tag as PNG, 203 dpi",
+    )
 
 
 _PEAK = """
@@ -181,7 +158,7 @@ print(status.split('VmHWM:')[1].split()[0])
 """
 
 
-def memory(count: int) -> dict[str, Any]:
+def memory(count: int) -> Result:
     """Peak resident memory (Linux's VmHWM) over that of the same process with two tags."""
     peaks = []
     for number in (2, count):
@@ -189,36 +166,18 @@ def memory(count: int) -> dict[str, Any]:
             [sys.executable, "-c", _PEAK, str(number)], capture_output=True, text=True, check=True
         )
         peaks.append(int(done.stdout) / 1024)
-    grown = peaks[1] - peaks[0]
-    return {
-        "ratio": round(grown / MEMORY_TARGET_MB, 3),
-        "target": 1.0,
-        "ok": grown <= MEMORY_TARGET_MB,
-        "rounds": 1,
-        "floor": f"{MEMORY_TARGET_MB} MB over the same process with two tags",
-        "what": f"{grown:.1f} MB more at the peak for {count} tags (base {peaks[0]:.0f} MB)",
-    }
+    return gate(
+        "labels_memory",
+        measured=peaks[1] - peaks[0],
+        at_most=MEMORY_TARGET_MB,
+        floor=f"{MEMORY_TARGET_MB} MB over the same process with two tags",
+        what=f"MB more at the peak for {count} tags (base {peaks[0]:.0f} MB)",
+    )
 
 
-def run(*, count: int = 1_000, rounds: int = 5) -> dict[str, dict[str, Any]]:
-    """All cases of the labels' benchmark."""
-    return {
-        "labels_pdf": ratio(count, rounds),
-        "labels_bytes": size(count),
-        "labels_raster": raster(min(count, 300), rounds),
-        "labels_memory": memory(count),
-    }
-
-
-def main() -> int:
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--count", type=int, default=1_000)
-    parser.add_argument("--rounds", type=int, default=5)
-    given = parser.parse_args()
-    results = run(count=given.count, rounds=given.rounds)
-    sys.stdout.write(json.dumps(results, indent=2) + "\n")
-    return 0 if all(one["ok"] for one in results.values()) else 1
-
-
-if __name__ == "__main__":
-    sys.exit(main())
+def run(rounds: int | None = None) -> Iterator[Result]:
+    """Every target of the labels."""
+    yield from ratio(COUNT, rounds or ROUNDS)
+    yield size(1_000)
+    yield raster(200)
+    yield memory(1_000)

@@ -1,0 +1,7 @@
+"""The service's own settings, quiet: what is timed must not write to a terminal."""
+
+from api.settings import *  # noqa: F403 - all of them, as the service has them
+
+LOGGING_CONFIG = None
+EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
