@@ -3,7 +3,8 @@
 import cylinders.models.history  # noqa: F401 - registers the event table, exports nothing
 from cylinders.models.consignment import Consignment, ConsignmentLine
 from cylinders.models.cylinder import Cylinder, Gas, Life
-from cylinders.models.notice import Declined, MessageKind, Notice, NoticeState
+from cylinders.models.known_due import DueLook, KnownDue
+from cylinders.models.notice import Channel, Declined, MessageKind, Notice, NoticeState
 from cylinders.models.owner_row import OwnerRow
 from cylinders.models.part import Part, PartKind, Whereabouts
 from cylinders.models.people import Customer, Lab, Shop
@@ -14,16 +15,19 @@ from cylinders.models.work_order import Service, WorkOrder
 
 __all__ = [
     "Attachment",
+    "Channel",
     "Consent",
     "Consignment",
     "ConsignmentLine",
     "Customer",
     "Cylinder",
     "Declined",
+    "DueLook",
     "FileKind",
     "Fill",
     "Gas",
     "Inspection",
+    "KnownDue",
     "Lab",
     "Life",
     "MessageKind",

@@ -18,6 +18,13 @@ class NoticeState(models.TextChoices):
     WITHDRAWN = "withdrawn", "withdrawn"
 
 
+class Channel(models.TextChoices):
+    """The way on which a message goes; a customer agrees to each alone."""
+
+    EMAIL = "email", "e-mail"
+    TEXT = "text", "text message"
+
+
 class MessageKind(models.TextChoices):
     """What a customer can decline, each alone."""
 
@@ -39,7 +46,7 @@ class Notice(models.Model):
     duty = models.CharField(max_length=24)
     due = models.DateField()
     days_before = models.SmallIntegerField()
-    channel = models.CharField(max_length=8, default="email")
+    channel = models.CharField(max_length=8, choices=Channel.choices, default=Channel.EMAIL)
     occasion = models.CharField(max_length=24, blank=True)
     send_on = models.DateField()
     state = models.CharField(

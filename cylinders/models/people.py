@@ -25,7 +25,10 @@ class Shop(models.Model):
 
 
 class Customer(models.Model):
-    """An owner of cylinders; the history points here by number only."""
+    """An owner of cylinders; the history points here by number only.
+
+    ``email_bounced`` and ``text_refused``: the address or number took no message the last time.
+    """
 
     name = models.CharField(max_length=120)
     email = models.EmailField(blank=True)
@@ -34,6 +37,8 @@ class Customer(models.Model):
     units = models.CharField(max_length=3, default="psi")
     email_consent = models.BooleanField(default=False)
     email_bounced = models.BooleanField(default=False)
+    text_consent = models.BooleanField(default=False)
+    text_refused = models.BooleanField(default=False)
     erased_at = models.DateTimeField(null=True, blank=True)
 
     def __str__(self) -> str:

@@ -5,6 +5,7 @@ These rows name people by number only and outlive the data itself.
 
 from django.db import models
 
+from cylinders.models.notice import Channel
 from cylinders.models.people import Customer
 
 
@@ -36,7 +37,7 @@ class Consent(models.Model):
     """A customer agreed, or took it back: when, to which words, told to whom."""
 
     customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="consents")
-    channel = models.CharField(max_length=8, default="email")
+    channel = models.CharField(max_length=8, choices=Channel.choices, default=Channel.EMAIL)
     given = models.BooleanField()
     wording = models.TextField()
     at = models.DateTimeField()

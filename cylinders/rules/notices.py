@@ -18,6 +18,7 @@ True
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from cylinders.rules.wording import say
 
@@ -79,6 +80,37 @@ def coming(
     for days in days_before:
         if on < send_on(due, days) <= until:
             yield days, send_on(due, days)
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """Duties whose last day lies in ``first`` to ``last`` have the notice of ``days_before``."""
+
+    days_before: int
+    first: dt.date
+    last: dt.date
+
+
+def windows(
+    *, on: dt.date, ahead: int, days_before: Sequence[int] = DAYS_BEFORE
+) -> tuple[Window, ...]:
+    """The same as :func:`coming`, asked the other way round: for which last days each notice is.
+
+    >>> [
+    ...     (w.days_before, f"{w.first:%d %b}", f"{w.last:%d %b}")
+    ...     for w in windows(on=dt.date(2026, 11, 25), ahead=7, days_before=(7, 0))
+    ... ]
+    [(7, '26 Nov', '09 Dec'), (0, '26 Oct', '02 Dec')]
+    """
+    ordered = checked(days_before)
+    found = []
+    for place, days in enumerate(ordered):
+        if place + 1 < len(ordered):  # it goes until the next one's day has come
+            first = on + dt.timedelta(days=ordered[place + 1] + 1)
+        else:
+            first = on + dt.timedelta(days=days - LAST_GOES_FOR)
+        found.append(Window(days, first, on + dt.timedelta(days=days + ahead)))
+    return tuple(found)
 
 
 def may_send(local: dt.datetime) -> bool:
