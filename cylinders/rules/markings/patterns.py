@@ -172,7 +172,7 @@ _SERIAL = (
     r"(?P<serial_no>[^ \n]{1,60}))"
 )
 _CONDEMNED = rf"(?P<condemned>CONDEMNED{_END})"
-_CROSSED = rf"(?P<crossed>X(?:[ ]?X){{2,}}{_END}(?:[ ]{{0,3}}OVER{_END})?)"
+_CROSSED = rf"(?P<crossed>X[ ]?X[ ]?X+(?:[ ]X+)*{_END}(?:[ ]{{0,3}}OVER{_END})?)"
 _REPAIR = rf"(?P<repair>(?:RE-?THREAD(?:ED)?|REBUILT|REPAIRED){_END})"
 
 DIGIT_FORMS = re.compile(
