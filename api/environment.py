@@ -5,6 +5,7 @@ that names the variable, what was wrong with it and what to write instead. Nothi
 """
 
 import contextlib
+import json
 import os
 import secrets
 import tempfile
@@ -68,6 +69,29 @@ def time_zone(name: str, default: str) -> str:
             f"{name}={zone!r} is not a time zone. Write one such as America/Toronto."
         ) from problem
     return zone
+
+
+def storage(name: str, *, folder: Path) -> dict[str, Any]:
+    """Return where files lie, in the shape of Django's ``STORAGES``: without a word, in `folder`.
+
+    Another place is named as JSON: ``{"BACKEND": "...", "OPTIONS": {...}}``.
+    """
+    word = text(name)
+    if not word:
+        options = {
+            "location": str(folder),
+            "base_url": None,
+            "file_permissions_mode": 0o600,
+            "directory_permissions_mode": 0o700,
+        }
+        return {"BACKEND": "django.core.files.storage.FileSystemStorage", "OPTIONS": options}
+    try:
+        place = json.loads(word)
+    except ValueError as problem:
+        raise ImproperlyConfigured(f"{name} is no JSON: {problem}.") from problem
+    if not isinstance(place, dict) or not isinstance(place.get("BACKEND"), str):
+        raise ImproperlyConfigured(f'{name} must say {{"BACKEND": "...", "OPTIONS": {{...}}}}.')
+    return place
 
 
 def database(url: str, *, folder: Path) -> dict[str, Any]:

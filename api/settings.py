@@ -112,10 +112,9 @@ STATIC_URL = "/static/"
 STATICFILES_DIRS = [BASE_DIR / "api" / "pages" / "static"]
 STATIC_ROOT = VAR_DIR / "static"
 STATIC_ROOT.mkdir(exist_ok=True)
-MEDIA_URL = "/media/"
-MEDIA_ROOT = VAR_DIR / "media"
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    # Photos and papers: no address leads to them, only views that ask for rights.
+    "default": environment.storage("FILE_STORAGE", folder=VAR_DIR / "files"),
     "staticfiles": {
         "BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"
         if PRODUCTION
@@ -132,6 +131,12 @@ CACHES: dict[str, Any] = {
         "LOCATION": VAR_DIR / "cache",
     }
 }
+
+FILE_UPLOAD_HANDLERS = [
+    "api.upload_bounds.Bounded",  # before the two that keep what passes it
+    "django.core.files.uploadhandler.MemoryFileUploadHandler",
+    "django.core.files.uploadhandler.TemporaryFileUploadHandler",
+]
 
 # How much of the machine `serve` takes
 WEB_PROCESSES = environment.number("WEB_PROCESSES", 2)
@@ -196,6 +201,10 @@ CELERY_BEAT_SCHEDULE = {
     "old-forms": {
         "task": "api.pages.once.forget_old_forms",
         "schedule": crontab(hour="3", minute="27"),
+    },
+    "lost-files": {
+        "task": "cylinders.tasks.sweep_files",
+        "schedule": crontab(hour="3", minute="37"),
     },
     "batches": {"task": "api.tasks.go_on_with_batches", "schedule": crontab()},
     "calls": {"task": "api.tasks.make_calls", "schedule": crontab()},

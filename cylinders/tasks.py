@@ -4,7 +4,7 @@ from celery import shared_task
 from django.core.cache import cache
 from django.utils import timezone
 
-from cylinders.operations import privacy, reminders
+from cylinders.operations import filing, privacy, reminders
 
 #: A sweep ends by itself well before the worker's time limit; the next one goes on.
 SWEEP_SECONDS = 25.0
@@ -23,3 +23,9 @@ def sweep() -> None:
         # Noted when it is done: a sweep that dies before leaves the plan to the next one.
         cache.set(_PLANNED, "1", timeout=PLAN_EVERY_SECONDS)
         privacy.forget_old_looks(at=now)
+
+
+@shared_task(name="cylinders.tasks.sweep_files")
+def sweep_files() -> None:
+    """Delete bytes that belong to nothing, each night."""
+    filing.sweep(at=timezone.now())

@@ -9,7 +9,8 @@ from django.db import transaction
 
 from cylinders import history
 from cylinders.facts import Actor, Markings, Received
-from cylinders.models import Customer, Cylinder, Life, Service, WorkOrder
+from cylinders.models import Customer, Cylinder, Life, Service, Shows, WorkOrder
+from cylinders.operations import filing
 from cylinders.rules.refusal import Refused
 from cylinders.rules.stages import Stage
 from cylinders.rules.wording import phrase, say
@@ -18,11 +19,12 @@ from cylinders.story import MARKING_FIELDS
 
 @dataclass(frozen=True, slots=True)
 class Arrival:
-    """What the technician wrote down at the counter."""
+    """What the technician wrote down at the counter; ``photos`` are numbers of kept files."""
 
     services: Sequence[str] = ()
     pressure_on_arrival: str = ""
     condition: str = ""
+    photos: Sequence[int] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +135,7 @@ def _open(
         condemned_by_marks=cylinder.life == Life.CONDEMNED,
     )
     history.append(cylinder, received, at=at, by=by)
+    filing.put_with(cylinder, order, arrival.photos, Shows.WHOLE, at=at, by=by)
     return order
 
 

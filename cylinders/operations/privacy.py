@@ -2,7 +2,12 @@
 
 The history of a cylinder names people by number, so a person is forgotten by emptying the one row
 that the number points at; no event is touched and every chain stays whole. What a test, a fill or
-an inspection found is about the cylinder and stays.
+an inspection found is about the cylinder and stays, and so do traces and the papers of a lab.
+
+Photos are another matter: a face, a hand, a car's plate or a name on a boot may be in view, and no
+program can tell. So every photo of a person's visits and of their cylinders counts as theirs: it is
+handed out with everything else, and its bytes are erased with the person. Of an erased photo the
+history keeps its SHA-256, from which no picture comes back.
 """
 
 import datetime as dt
@@ -11,6 +16,7 @@ from django.db import transaction
 
 from cylinders.facts import Actor
 from cylinders.models import Consent, Customer, Declined, PersonLog, WorkOrder
+from cylinders.operations import filing
 from cylinders.rules.refusal import Refused
 from cylinders.rules.wording import say
 
@@ -77,7 +83,7 @@ def note_export(*, customer_id: int, at: dt.datetime, by: Actor) -> None:
 
 @transaction.atomic
 def erase(*, customer_id: int, reason: str, at: dt.datetime, by: Actor) -> Customer:
-    """Forget a person: name, address, telephone, language, what was declined.
+    """Forget a person: name, address, telephone, language, photos, what was declined.
 
     Refused while a cylinder of theirs is in the shop: it has to go back to somebody.
     """
@@ -97,6 +103,7 @@ def erase(*, customer_id: int, reason: str, at: dt.datetime, by: Actor) -> Custo
     customer.erased_at = at
     customer.save()
     Declined.objects.filter(customer=customer).delete()
+    filing.erase_photos_of(customer, at=at, by=by)
     _log(customer_id, PersonLog.Kind.ERASED, where=reason, at=at, by=by)
     return customer
 

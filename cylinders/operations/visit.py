@@ -4,9 +4,15 @@ import datetime as dt
 
 from cylinders import history
 from cylinders.models import Cylinder, Life, WorkOrder
+from cylinders.rules.eddy_current import Sight, judge_sights
 from cylinders.rules.refusal import Refused
 from cylinders.rules.stages import STEPS, Stage, Step, check
 from cylinders.rules.wording import say
+
+#: What an indication at the neck leaves to do before a second person has looked at it.
+_WHILE_WAITING = frozenset(
+    {Step.INSPECT, Step.SERVICE_PART, Step.UNPACK, Step.REJECT, Step.CONDEMN}
+)
 
 
 def begin(*, work_order_id: int, step: Step) -> tuple[Cylinder, WorkOrder]:
@@ -26,7 +32,19 @@ def begin(*, work_order_id: int, step: Step) -> tuple[Cylinder, WorkOrder]:
     cylinder = history.lock(found)
     order = WorkOrder.objects.select_for_update().get(pk=work_order_id)
     check(step, Stage(order.stage))
+    if step not in _WHILE_WAITING:
+        must_not_wait(order)
     return cylinder, order
+
+
+def must_not_wait(order: WorkOrder) -> None:
+    """Refuse to go on while an eddy current indication waits for a second person's look."""
+    if order.stage not in STEPS[Step.INSPECT].allowed_at:
+        return
+    waiting = order.inspections.filter(result="waiting").first()
+    if waiting:
+        finding = judge_sights(Sight(waiting.eddy_current))
+        raise Refused("second_look_waits", finding.says, str(finding.cites))
 
 
 def must_be_in_service(cylinder: Cylinder) -> None:

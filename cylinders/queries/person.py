@@ -1,11 +1,13 @@
 """Everything that is known of one person, as one document that can be handed to them."""
 
+import base64
 import datetime as dt
 from collections.abc import Iterable
 from typing import Any
 
 from cylinders import history
-from cylinders.models import Customer, Cylinder
+from cylinders.models import Attachment, Customer, Cylinder
+from cylinders.queries import stored_files
 from cylinders.queries.for_customer import since_theirs
 
 Document = dict[str, Any]
@@ -33,11 +35,28 @@ def everything_of(customer: Customer, *, at: dt.datetime) -> Document:
             *("cylinder_id", "stage", "services", "condition", "pressure_on_arrival"),
             *("opened_at", "closed_at"),
         ),
+        "photos": [_photo(photo) for photo in stored_files.photos_of_person(customer)],
         "messages": _rows(
             customer.notices.order_by("send_on", "pk"),
             *("cylinder_id", "duty", "due", "days_before", "send_on", "state", "why"),
         ),
         "who_looked": _rows(customer.log.order_by("at"), "kind", "at", "by", "where"),
+    }
+
+
+def _photo(photo: Attachment) -> Document:
+    """A photo with its bytes: as base64 they stand in the one document that is handed out."""
+    try:
+        data = base64.b64encode(stored_files.read(photo.file)).decode()
+    except stored_files.FileMissing:
+        data = ""
+    return {
+        "cylinder": photo.cylinder_id,
+        "shows": photo.get_shows_display(),
+        "added_at": photo.added_at.isoformat(),
+        "media_type": photo.file.media_type,
+        "sha256": photo.file.sha256,
+        "base64": data,
     }
 
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from django.core.files.storage import default_storage
 
-from cylinders.models import Attachment, Cylinder, FileKind, StoredFile
+from cylinders.models import Attachment, Customer, Cylinder, FileKind, StoredFile
 
 #: what of an attachment the history tells, and where it stands in the rows
 _COLUMNS = {
@@ -51,6 +51,13 @@ def photos(cylinder: Cylinder) -> list[Attachment]:
     """The photos of a cylinder that were not erased, the latest first."""
     rows = cylinder.attachments.filter(kind=FileKind.PHOTO, erased_at__isnull=True)
     return list(rows.select_related("file", "work_order").order_by("-pk"))
+
+
+def photos_of_person(customer: Customer) -> list[Attachment]:
+    """Every photo of a person's visits and of the cylinders that are theirs, oldest first."""
+    rows = Attachment.objects.filter(kind=FileKind.PHOTO, erased_at__isnull=True)
+    theirs = rows.filter(work_order__customer=customer) | rows.filter(cylinder__owner=customer)
+    return list(theirs.distinct().select_related("file").order_by("cylinder_id", "pk"))
 
 
 def rows_of(cylinder: Cylinder) -> dict[int, dict[str, object]]:

@@ -24,11 +24,26 @@ from typing import Literal
 from cylinders.rules.alloys import AlloyVerdict
 from cylinders.rules.cylinder_facts import Service
 from cylinders.rules.retest_figures import Name, figure
-from cylinders.rules.verdict import Citation, Finding, Outcome
+from cylinders.rules.verdict import Certainty, Citation, Finding, Outcome
 from cylinders.rules.wording import say
 
 _ASKED = Citation("49 CFR 180.209(m)", "2019-10-01")
 _RECORD = Citation("49 CFR part 180 appendix C", "2019-10-01")
+_TWO_PEOPLE = Citation(
+    "an indication at the neck is looked at by a second person", "", Certainty.COMMON_PRACTICE
+)
+
+
+class Sight(StrEnum):
+    """What a person at the bench saw: the first may see an indication, the second says what it is.
+
+    An indication is anything that the instrument shows and a sound neck does not; only a person who
+    looks at the neck again can tell a crack from dirt or a worn thread.
+    """
+
+    CLEAR = "clear"
+    INDICATION = "indication"
+    CRACK = "crack"
 
 
 class Need(StrEnum):
@@ -85,6 +100,28 @@ def judge(exam: Examination | None, needed: Need, *, on: dt.date) -> Finding:
         )
         return Finding("eddy_current", Outcome.UNKNOWN, says, _ASKED)
     return _passed(exam, needed)
+
+
+def judge_sights(first: Sight, second: Sight | None = None) -> Finding:
+    """What the bench's own examination means (code ``eddy_current_bench``).
+
+    ``UNKNOWN``: an indication that no second person has looked at yet, or whose nature that person
+    could not tell; nothing passes on it. ``FAIL``: a crack, which condemns.
+
+    >>> judge_sights(Sight.INDICATION).outcome, judge_sights(Sight.INDICATION, Sight.CLEAR).outcome
+    (<Outcome.UNKNOWN: 'unknown'>, <Outcome.CAUTION: 'caution'>)
+    """
+    code = "eddy_current_bench"
+    if Sight.CRACK in (first, second):
+        says = say("There is a crack in the neck. It is condemned.")
+        return Finding(code, Outcome.FAIL, says, _ASKED)
+    if first is Sight.INDICATION and second is not Sight.CLEAR:
+        says = say("The eddy current examination shows something. A second person must look at it.")
+        return Finding(code, Outcome.UNKNOWN, says, _TWO_PEOPLE)
+    if first is Sight.INDICATION:
+        says = say("A second person looked at what the examination showed, and found no crack.")
+        return Finding(code, Outcome.CAUTION, says, _TWO_PEOPLE)
+    return Finding(code, Outcome.OK, say("The eddy current examination shows nothing."), _RECORD)
 
 
 def _missing(needed: Need) -> Finding:
