@@ -9,7 +9,9 @@ from dataclasses import dataclass
 from urllib.parse import urlsplit
 
 from django.conf import settings
+from django.utils.translation import gettext as _
 
+from api.wording import told
 from cylinders.models import ConsignmentLine, Cylinder
 from cylinders.queries import for_lab
 from cylinders.queries.for_lab import Stamped
@@ -67,13 +69,17 @@ def named(*, lab_id: int, tag: str, stamped: Stamped) -> Cylinder:
     if len(found) > 1:
         raise Refused(
             "cylinder_ambiguous",
-            f"{len(found)} cylinders sent to you bear these marks. Send the code on the tag.",
+            _("%(count)s cylinders sent to you bear these marks. Send the code on the tag.")
+            % {"count": len(found)},
         )
     if not found:
         raise Refused(
             "cylinder_not_found",
-            "No cylinder sent to you bears exactly these marks: authority, specification, serial "
-            "and manufacturer's mark. Compare them with your list, or send the code on the tag.",
+            _(
+                "No cylinder sent to you bears exactly these marks: authority, "
+                "specification, serial and manufacturer's mark. Compare them with your "
+                "list, or send the code on the tag."
+            ),
         )
     return found[0]
 
@@ -82,7 +88,10 @@ def by_tag(*, lab_id: int, text: str) -> Cylinder:
     """The cylinder sent to that lab that bears this tag; ``text`` as scanned or typed."""
     read = codes.extract(text, own_hosts())
     if isinstance(read, codes.Refused):
-        raise Refused("cylinder_not_found", f"{read.says} It names no cylinder sent to you.")
+        raise Refused(
+            "cylinder_not_found",
+            _("%(read)s It names no cylinder sent to you.") % {"read": told(read.says)},
+        )
     tag = (
         Tag.objects.select_related("cylinder").filter(code=read.code, kind__in=_TRAVELLING).first()
     )
@@ -91,9 +100,9 @@ def by_tag(*, lab_id: int, text: str) -> Cylinder:
         or tag.cylinder is None
         or not for_lab.was_sent(lab_id=lab_id, cylinder_id=tag.cylinder.pk)
     ):
-        raise Refused("cylinder_not_found", "That tag names no cylinder that was sent to you.")
+        raise Refused("cylinder_not_found", _("That tag names no cylinder that was sent to you."))
     if tag.state != TagState.LIVE:
-        raise Refused("tag_retired", "That tag was retired. Scan the newer one on the cylinder.")
+        raise Refused("tag_retired", _("That tag was retired. Scan the newer one on the cylinder."))
     return tag.cylinder
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.conf import settings
+from django.utils.translation import gettext as _
 from joserfc import jws
 from joserfc.errors import JoseError
 
@@ -40,7 +41,9 @@ def sign(record: TestRecord, *, at: dt.datetime) -> str:
     ``at`` only dates a first key. Raises :class:`Refused` for any other record.
     """
     if record.state != RecordState.ATTACHED or record.verdict != "passed":
-        raise Refused("no_certificate", "Only a test that passed, and that counts, is certified.")
+        raise Refused(
+            "no_certificate", _("Only a test that passed, and that counts, is certified.")
+        )
     key = signing_keys.current(at=at)
     header = {"alg": ALGORITHM, "kid": key.kid}
     return jws.serialize_compact(header, canonical(claims_of(record)), key, algorithms=[ALGORITHM])
@@ -76,16 +79,16 @@ def check(text: str) -> Checked:
     """Check a certificate; raises :class:`Refused` with what is wrong with it."""
     token = "".join(text.split())
     if not token or len(token) > _LONGEST:
-        raise Refused("not_a_certificate", "This is no certificate. Copy all of it.")
+        raise Refused("not_a_certificate", _("This is no certificate. Copy all of it."))
     try:
         kid = str(jws.extract_compact(token.encode()).headers().get("kid", ""))
         key = signing_keys.find(kid)
         if key is None:
-            says = "This was not signed by a key of this shop. Do not use it."
+            says = _("This was not signed by a key of this shop. Do not use it.")
             raise Refused("unknown_key", says)
         payload = jws.deserialize_compact(token, key, algorithms=[ALGORITHM]).payload
         claims = json.loads(payload)
     except (JoseError, ValueError) as problem:
-        says = "It was changed after it was signed, or not all of it was copied. Do not use it."
+        says = _("It was changed after it was signed, or not all of it was copied. Do not use it.")
         raise Refused("not_genuine", says) from problem
     return Checked(claims, kid)

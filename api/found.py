@@ -3,6 +3,7 @@
 import datetime as dt
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from api.models import FoundMessage
 from cylinders.rules.refusal import Refused
@@ -17,13 +18,16 @@ _MOST_OPEN = 10
 def write(*, code: str, text: str, reply_to: str, at: dt.datetime) -> FoundMessage:
     """Keep what a finder wrote about the tag ``code``; raises :class:`Refused`."""
     if not Tag.objects.filter(code=code).exists():
-        raise Refused("unknown_code", "That is none of our tags. Call the shop instead.")
+        raise Refused("unknown_code", _("That is none of our tags. Call the shop instead."))
     if not text.strip():
-        raise Refused("empty", "Write where you found it, or what is wrong with it.")
+        raise Refused("empty", _("Write where you found it, or what is wrong with it."))
     if len(text) > LONGEST:
-        raise Refused("too_long", f"Write at most {LONGEST} letters; a call tells more.")
+        raise Refused(
+            "too_long",
+            _("Write at most %(longest)s letters; a call tells more.") % {"longest": LONGEST},
+        )
     if FoundMessage.objects.filter(code=code, handled_at__isnull=True).count() >= _MOST_OPEN:
-        raise Refused("enough", "The shop has been told. Call it if it is urgent.")
+        raise Refused("enough", _("The shop has been told. Call it if it is urgent."))
     return FoundMessage.objects.create(
         code=code, text=text.strip(), reply_to=reply_to.strip()[:200], at=at
     )
@@ -34,7 +38,7 @@ def handled(*, message_id: int, at: dt.datetime) -> FoundMessage:
     """Note that the shop has dealt with a message."""
     message = FoundMessage.objects.select_for_update().filter(pk=message_id).first()
     if message is None:
-        raise Refused("unknown_message", "There is no such message.")
+        raise Refused("unknown_message", _("There is no such message."))
     if message.handled_at is None:
         message.handled_at = at
         message.save(update_fields=["handled_at"])

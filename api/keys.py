@@ -16,6 +16,7 @@ from enum import StrEnum
 
 from django.db import transaction
 from django.db.models import Q, QuerySet
+from django.utils.translation import gettext as _
 
 from api.models import LabKey
 from cylinders.models import Lab
@@ -70,16 +71,19 @@ def issue(
     """
     lab = Lab.objects.select_for_update().filter(pk=lab_id).first()
     if lab is None:
-        raise Refused("unknown_lab", f"There is no lab {lab_id}.")
+        raise Refused("unknown_lab", _("There is no lab %(lab_id)s.") % {"lab_id": lab_id})
     unknown = sorted(set(scopes) - set(ALL_SCOPES))
     if unknown or not scopes:
         raise Refused(
-            "unknown_scope", f"No such scope: {unknown}. One of: {', '.join(ALL_SCOPES)}."
+            "unknown_scope",
+            _("No such scope: %(unknown)s. One of: %(all_scopes)s.")
+            % {"unknown": unknown, "all_scopes": ", ".join(ALL_SCOPES)},
         )
     if live(lab_id=lab_id, at=at).count() >= MOST_LIVE:
         raise Refused(
             "two_live_keys",
-            f"{lab.name} holds {MOST_LIVE} live keys. Revoke the one that is no longer used.",
+            _("%(lab)s holds %(most_live)s live keys. Revoke the one that is no longer used.")
+            % {"lab": lab.name, "most_live": MOST_LIVE},
         )
     prefix = "".join(secrets.choice(_LETTERS) for _ in range(_PREFIX_LENGTH))
     secret = secrets.token_urlsafe(_SECRET_BYTES)
@@ -105,16 +109,22 @@ def check(text: str, *, at: dt.datetime) -> LabKey:
     key = LabKey.objects.select_related("lab").filter(prefix=prefix).first() if known else None
     same = hmac.compare_digest(_digest(secret), key.digest if key else _NOBODY)
     if key is None or not same:
-        raise Refused("wrong_key", "That is no key of this service. Copy it whole, with the dot.")
+        raise Refused(
+            "wrong_key", _("That is no key of this service. Copy it whole, with the dot.")
+        )
     return still_live(key, at=at)
 
 
 def still_live(key: LabKey, *, at: dt.datetime) -> LabKey:
     """Return ``key`` with its use noted, or raise :class:`Refused` when it has ended."""
     if key.revoked_at and key.revoked_at <= at:
-        raise Refused("key_revoked", "That key was revoked. Ask the shop for a new one.")
+        raise Refused("key_revoked", _("That key was revoked. Ask the shop for a new one."))
     if key.expires_at <= at:
-        raise Refused("key_expired", f"That key ran out on {key.expires_at:%Y-%m-%d}. Ask anew.")
+        raise Refused(
+            "key_expired",
+            _("That key ran out on %(expires_at)s. Ask anew.")
+            % {"expires_at": format(key.expires_at, "%Y-%m-%d")},
+        )
     if key.last_used_at is None or at - key.last_used_at >= _LAST_USE_STEP:
         LabKey.objects.filter(pk=key.pk).update(last_used_at=at)
         key.last_used_at = at
@@ -125,7 +135,9 @@ def revoke(*, prefix: str, at: dt.datetime) -> LabKey:
     """End a key now; raises :class:`Refused` when no live key has that prefix."""
     ended = LabKey.objects.filter(prefix=prefix, revoked_at__isnull=True).update(revoked_at=at)
     if not ended:
-        raise Refused("unknown_key", f"No live key begins with {prefix!r}.")
+        raise Refused(
+            "unknown_key", _("No live key begins with %(prefix)s.") % {"prefix": repr(prefix)}
+        )
     return LabKey.objects.get(prefix=prefix)
 
 

@@ -9,36 +9,44 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from django.conf import settings
 from django.template.loader import render_to_string
+from django.utils import translation
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
-from api import declining, links
+from api import declining, links, units
+from api.wording import told
 from cylinders.facts import Actor, Kind
 from cylinders.history import timeline
 from cylinders.models import Customer, Cylinder, MessageKind, Shop
 from cylinders.operations.reminders import Letter, Line
 from cylinders.queries.for_stranger import in_both
 from cylinders.rules.duty import Basis, Duty, DutyKind
+from cylinders.rules.wording import say
 from labels.codes import show
 from labels.models import Tag, TagKind, TagState
 
 SWEEP = Actor("service", "sweep")
 _SUBJECTS = {
-    "received": "We have your cylinder",
-    "ready": "Your cylinder is ready",
-    "rejected": "Written notice: your cylinder is rejected",
-    "condemned": "Written notice: your cylinder is condemned",
-    "still_here": "Your cylinder is still with us",
+    "received": say("We have your cylinder"),
+    "held": say("Your cylinder waits for a second look"),
+    "ready": say("Your cylinder is ready"),
+    "rejected": say("Written notice: your cylinder is rejected"),
+    "condemned": say("Written notice: your cylinder is condemned"),
+    "still_here": say("Your cylinder is still with us"),
 }
 _DUTIES = {
-    DutyKind.REQUALIFICATION: "Pressure test (hydrostatic requalification)",
-    DutyKind.INTERNAL_VISUAL: "Internal visual inspection",
-    DutyKind.THREAD_EXAMINATION: "Neck thread examination",
-    DutyKind.OXYGEN_CLEANING: "Oxygen cleaning",
-    DutyKind.VALVE_SERVICE: "Valve service",
+    DutyKind.REQUALIFICATION: say("Pressure test (hydrostatic requalification)"),
+    DutyKind.INTERNAL_VISUAL: say("Internal visual inspection"),
+    DutyKind.THREAD_EXAMINATION: say("Neck thread examination"),
+    DutyKind.OXYGEN_CLEANING: say("Oxygen cleaning"),
+    DutyKind.VALVE_SERVICE: say("Valve service"),
 }
 _BASES = {
-    Basis.LAW: "The law asks for it:",
-    Basis.COMMON_PRACTICE: "Common practice, not law:",
+    Basis.LAW: say("The law asks for it:"),
+    Basis.COMMON_PRACTICE: say("Common practice, not law:"),
 }
 _REASONS = {"rejected": Kind.REJECTED, "condemned": Kind.CONDEMNED}
 #: The clause that asks for the written notice.
@@ -80,25 +88,37 @@ def write(
     on: dt.date,
     at: dt.datetime,
 ) -> Letter:
-    """Write the message that tells ``lines`` to ``customer`` on the shop's day ``on``."""
+    """Write the message that tells ``lines`` to ``customer`` on the shop's day ``on``.
+
+    It is in the customer's language, whoever makes it and wherever.
+    """
+    known = dict(settings.LANGUAGES)
+    language = customer.language if customer.language in known else settings.LANGUAGE_CODE
+    with translation.override(language), units.reading(units.AS_STAMPED):
+        return _letter(customer, kind, lines, on=on, at=at)
+
+
+def _letter(
+    customer: Customer, kind: MessageKind, lines: Sequence[Line], *, on: dt.date, at: dt.datetime
+) -> Letter:
     news = lines[0].notice.duty if kind is MessageKind.VISIT else ""
     cylinders = {line.cylinder.pk: line.cylinder for line in lines}
-    told = [
+    about = [
         _told(cylinder, [line for line in lines if line.cylinder.pk == pk], news, on=on, at=at)
         for pk, cylinder in cylinders.items()
     ]
     stop = declining.address_of(customer_id=customer.pk, kind=kind)
-    subject = _SUBJECTS[news] if news else _reminder_subject(told)
+    subject = told(_SUBJECTS[news]) if news else _reminder_subject(about)
     context = {
         "shop": Shop.objects.first(),
         "customer": customer,
-        "cylinders": told,
+        "cylinders": about,
         "subject": subject,
         "stop": stop,
         "kind": kind.label,
         "notice": _NOTICE.get(news, ""),
         "on": on,
-        "ran_out": any(line.overdue for cylinder in told for line in cylinder.due),
+        "ran_out": any(line.overdue for cylinder in about for line in cylinder.due),
         "news": news,
     }
     name = "notice" if news in _REASONS else "news" if news else "reminder"
@@ -121,7 +141,8 @@ def _told(
     reason = _last_reason(cylinder, news)
     mark = "-".join(word for word in (cylinder.authority, cylinder.specification) if word)
     return Told(
-        name=" ".join(word for word in (mark, in_both(cylinder.pressure)) if word) or "cylinder",
+        name=" ".join(word for word in (mark, told(in_both(cylinder.pressure))) if word)
+        or _("cylinder"),
         serial=cylinder.serial,
         code=_code_of(cylinder),
         address=links.issue(cylinder_id=cylinder.pk, at=at, by=SWEEP).address,
@@ -133,23 +154,30 @@ def _told(
 
 def _due(duty: Duty, *, on: dt.date) -> DueLine:
     overdue = duty.due is not None and duty.due < on
-    month = f"{duty.due:%B %Y}" if duty.due else "not known"
+    month = date_format(duty.due, "F Y") if duty.due else _("not known")
     return DueLine(
-        name=_DUTIES[duty.kind],
-        when=f"ran out at the end of {month}" if overdue else f"due by the end of {month}",
+        name=told(_DUTIES[duty.kind]),
+        when=_("ran out at the end of %(month)s") % {"month": month}
+        if overdue
+        else _("due by the end of %(month)s") % {"month": month},
         overdue=overdue,
         stops_fill=duty.rule.blocks,
-        basis=f"{_BASES[duty.rule.basis]} {duty.cites}",
+        basis=f"{told(_BASES[duty.rule.basis])} {duty.cites}",
     )
 
 
-def _reminder_subject(told: Sequence[Told]) -> str:
+def _reminder_subject(about: Sequence[Told]) -> str:
     """That it is not to be filled is said only where a duty that stops a fill has run out."""
-    overdue = [line for cylinder in told for line in cylinder.due if line.overdue]
-    what = "Your cylinder" if len(told) == 1 else f"Your {len(told)} cylinders"
+    overdue = [line for cylinder in about for line in cylinder.due if line.overdue]
+    count = len(about)
+    what = ngettext("Your cylinder", "Your %(count)s cylinders", count) % {"count": count}
     if any(line.stops_fill for line in overdue):
-        return f"{what}: out of date, not to be filled"
-    return f"{what}: overdue" if overdue else f"{what}: what is due"
+        return _("%(what)s: out of date, not to be filled") % {"what": what}
+    return (
+        _("%(what)s: overdue") % {"what": what}
+        if overdue
+        else _("%(what)s: what is due") % {"what": what}
+    )
 
 
 def _last_reason(cylinder: Cylinder, news: str) -> tuple[str, str]:
@@ -160,10 +188,10 @@ def _last_reason(cylinder: Cylinder, news: str) -> tuple[str, str]:
         if entry.kind is _REASONS[news]:
             return entry.facts["reason"], entry.facts.get("marked", "")
         if entry.kind is Kind.RECORD_ATTACHED and entry.facts["verdict"] == news:
-            return f"by the lab's test of {entry.facts['tested_on']}", ""
+            return _("by the lab's test of %(day)s") % {"day": entry.facts["tested_on"]}, ""
         if entry.kind is Kind.INSPECTED and entry.facts["result"] == news:
-            return f"by our inspection, {entry.facts['standard']}", ""
-    return "it bears marks that condemn it", ""
+            return _("by our inspection, %(standard)s") % {"standard": entry.facts["standard"]}, ""
+    return _("it bears marks that condemn it"), ""
 
 
 def _code_of(cylinder: Cylinder) -> str:

@@ -16,7 +16,7 @@ from django.utils.translation import get_language, gettext
 
 from api import recognising, units
 from cylinders.rules.quantity import Quantity
-from cylinders.rules.wording import Least, Saying
+from cylinders.rules.wording import Least, Lowered, Saying
 
 
 def told(text: str) -> str:
@@ -50,6 +50,8 @@ class _Said(Formatter):
 
     def format_field(self, value: Any, format_spec: str) -> str:
         """Words in the language, numbers with its decimal sign, quantities in the unit."""
+        if isinstance(value, Lowered):
+            return told(value.sentence).lower()
         if isinstance(value, str):
             return told(value)
         if isinstance(value, Quantity):

@@ -9,6 +9,8 @@ from django.template.backends.base import BaseEngine
 from django.template.backends.django import DjangoTemplates
 from django.utils.functional import cached_property
 
+from cylinders.rules.wording import Lowered, say
+
 _OURS = Path(__file__).resolve().parent / "templates"
 _DJANGO = Path(forms.__file__).resolve().parent / "templates"
 LONGEST_LINE, LONGEST_TEXT = 200, 2_000
@@ -77,7 +79,7 @@ def line(label: str, *, hint: str = "", required: bool = True, **attrs: str) -> 
         required=required,
         max_length=LONGEST_LINE,
         widget=forms.TextInput(attrs={"autocomplete": "off"} | attrs),
-        error_messages={"required": f"Fill this in: {label.lower()}."},
+        error_messages={"required": say("Fill this in: {label}.", label=Lowered(label))},
     )
 
 
@@ -89,7 +91,7 @@ def text(label: str, *, hint: str = "", required: bool = True, rows: int = 3) ->
         required=required,
         max_length=LONGEST_TEXT,
         widget=forms.Textarea(attrs={"rows": str(rows), "autocomplete": "off"}),
-        error_messages={"required": f"Fill this in: {label.lower()}."},
+        error_messages={"required": say("Fill this in: {label}.", label=Lowered(label))},
     )
 
 
@@ -107,7 +109,7 @@ def pick(
         choices=choices,
         required=required,
         widget=Tiles(attrs=wide(choices)),
-        error_messages={"required": f"Choose one: {label.lower()}."},
+        error_messages={"required": say("Choose one: {label}.", label=Lowered(label))},
     )
 
 
@@ -121,7 +123,7 @@ def tick(label: str, *, fault: str = "", hint: str = "") -> forms.BooleanField:
     )
 
 
-def month(label: str, *, hint: str = "YYYY-MM, empty when not known") -> forms.CharField:
+def month(label: str, *, hint: str = say("YYYY-MM, empty when not known")) -> forms.CharField:
     """A month as YYYY-MM; empty is "not known"."""
     return forms.RegexField(
         regex=r"^[0-9]{4}-(0[1-9]|1[0-2])$",
@@ -129,5 +131,5 @@ def month(label: str, *, hint: str = "YYYY-MM, empty when not known") -> forms.C
         help_text=hint,
         required=False,
         widget=forms.TextInput(attrs={"autocomplete": "off", "placeholder": "YYYY-MM"}),
-        error_messages={"invalid": "Write the month as YYYY-MM, for example 2021-11."},
+        error_messages={"invalid": say("Write the month as YYYY-MM, for example 2021-11.")},
     )

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from django.contrib.auth.models import User
+from django.utils.translation import gettext as _
 
 from cylinders.history import Entry
 from cylinders.models import Customer, Lab, Part
@@ -20,24 +21,24 @@ class Names:
 
     def part(self, number: int | None) -> str:
         """A part as the bench calls it."""
-        return self.parts.get(number or 0, f"part {number}")
+        return self.parts.get(number or 0, _("part %(number)s") % {"number": number})
 
     def lab(self, number: int) -> str:
         """A lab by name."""
-        return self.labs.get(number, f"lab {number}")
+        return self.labs.get(number, _("lab %(number)s") % {"number": number})
 
     def customer(self, number: int) -> str:
         """An owner by name."""
-        return self.customers.get(number, f"customer {number}")
+        return self.customers.get(number, _("customer %(number)s") % {"number": number})
 
     def who(self, actor: str) -> str:
         """Who did it."""
-        kind, _, ref = actor.partition(":")
+        kind, _colon, ref = actor.partition(":")
         if kind == "staff":
-            return self.staff.get(ref, f"staff {ref}")
+            return self.staff.get(ref, _("staff %(number)s") % {"number": ref})
         if kind == "lab":
-            return self.lab(int(ref)) if ref.isdigit() else "the lab"
-        return {"customer": "the owner", "service": "the service"}.get(kind, actor)
+            return self.lab(int(ref)) if ref.isdigit() else _("the lab")
+        return {"customer": _("the owner"), "service": _("the service")}.get(kind, actor)
 
 
 def names_for(entries: Iterable[Entry]) -> Names:

@@ -19,6 +19,7 @@ from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views import View
 
 from api.models import SentForm
@@ -115,7 +116,7 @@ class BenchPage(StaffView):
         self.prepare()
         name = request.POST.get("do", "")
         if name not in self.forms:
-            fault = Told("That button is not on this page. Look again.", tone=Tone.FAIL)
+            fault = Told(_("That button is not on this page. Look again."), tone=Tone.FAIL)
             return self.show(request, told=fault, status=FAULTS)
         form = self.bind(name, request.POST)
         if not form.is_valid():

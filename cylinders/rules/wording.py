@@ -56,6 +56,24 @@ class Least:
         return str(self.quantity)
 
 
+class Lowered(str):
+    """A sentence in the middle of another one: shown with small letters, in any language."""
+
+    __slots__ = ("sentence",)
+
+    sentence: str
+
+    def __new__(cls, sentence: str, /) -> Self:
+        """The sentence in small letters."""
+        made = super().__new__(cls, sentence.lower())
+        made.sentence = sentence
+        return made
+
+    def __getnewargs__(self) -> tuple[str]:
+        """A copy is made in the same way."""
+        return (self.sentence,)
+
+
 def say(template: str, /, **figures: object) -> str:
     """The sentence of ``template``; each figure by its name in braces."""
     return Saying(template, **figures)
@@ -72,4 +90,4 @@ def together(parts: Iterable[str], *, by: str = " ") -> str:
     return Saying(by.join(f"{{{name}}}" for name in figures), **figures)
 
 
-__all__ = ["Least", "Saying", "phrase", "say", "together"]
+__all__ = ["Least", "Lowered", "Saying", "phrase", "say", "together"]

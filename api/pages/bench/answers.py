@@ -12,8 +12,9 @@ from datetime import date
 from cylinders.facts import Markings
 from cylinders.facts.stamped import markings_of
 from cylinders.rules.markings import Question, read
+from cylinders.rules.wording import say
 
-NONE = ("none of these", "nothing")
+NONE = (say("none of these"), "nothing")
 _PRESSURE = re.compile(r"(?:service pressure )?([0-9]+(?:\.[0-9]+)?) (psi|bar)", re.ASCII)
 _PERMIT = re.compile(r"permit ([0-9]+), ([0-9]+) psi", re.ASCII)
 _MONTH = re.compile(r"([0-9]{4}-[0-9]{2})\b.*", re.ASCII)

@@ -8,6 +8,7 @@ from api.pages import fields
 from cylinders.models import Service
 from cylinders.operations.intake import Arrival
 from cylinders.rules.duties import Duty, DutyKind, State
+from cylinders.rules.wording import say
 
 _SERVICE_OF = {
     DutyKind.REQUALIFICATION: Service.REQUALIFICATION,
@@ -28,17 +29,19 @@ class ArrivalFields(fields.PageForm):
     """Services wanted, pressure left in it, and how it looks."""
 
     services = forms.MultipleChoiceField(
-        label="Services wanted",
+        label=say("Services wanted"),
         choices=Service.choices,
         widget=fields.Ticks(attrs=fields.wide(Service.choices)),
         required=False,
-        help_text="Ticked: what is due.",
+        help_text=say("Ticked: what is due."),
     )
     pressure_on_arrival = fields.line(
-        "Pressure on arrival", hint="As the gauge shows it, with its unit.", required=False
+        say("Pressure on arrival"),
+        hint=say("As the gauge shows it, with its unit."),
+        required=False,
     )
     condition = fields.text(
-        "How it looks", hint="Paint, dents, rust, what is on it.", required=False
+        say("How it looks"), hint=say("Paint, dents, rust, what is on it."), required=False
     )
 
     def arrival(self) -> Arrival:

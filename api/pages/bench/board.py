@@ -4,6 +4,8 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from api.pages.bench.order import next_of, stage_name
 from api.pages.page import BenchPage
 from cylinders.models import RecordState, TestRecord, WorkOrder
@@ -60,7 +62,7 @@ def waited(time: dt.timedelta) -> str:
         count = seconds // size
         if count:
             return f"waits {count} {name}{'s' if count > 1 else ''}"
-    return "just now"
+    return _("just now")
 
 
 def _column(column: Column) -> BoardColumn:

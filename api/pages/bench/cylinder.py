@@ -7,6 +7,7 @@ from django import forms
 from django.forms import Form
 from django.http import Http404
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from api import links
 from api.pages import fields
@@ -24,17 +25,18 @@ from cylinders.operations import correction, oxygen
 from cylinders.queries.due import duties_of, fill_verdict
 from cylinders.rules.duties import Duty, State
 from cylinders.rules.status import FillVerdict
+from cylinders.rules.wording import say
 from cylinders.story import MARKING_FIELDS
 from labels.models import Tag, TagState
 from labels.operations import binding
 from labels.operations.binding import Thing
 
 TONES = {
-    State.IN_DATE: ("ok", "in date"),
-    State.DUE_SOON: ("caution", "due soon"),
-    State.DUE_THIS_MONTH: ("caution", "due this month"),
+    State.IN_DATE: ("ok", say("in date")),
+    State.DUE_SOON: ("caution", say("due soon")),
+    State.DUE_THIS_MONTH: ("caution", say("due this month")),
     State.OVERDUE: ("fail", "overdue"),
-    State.UNKNOWN: ("unknown", "not known"),
+    State.UNKNOWN: ("unknown", say("not known")),
 }
 _SHOWN = [name for name in MARKING_FIELDS if name not in ("stamp_text", "pressure_unit")]
 
@@ -56,25 +58,30 @@ def duty_rows(duties: tuple[Duty, ...]) -> list[DutyRow]:
 class BreakClean(fields.PageForm):
     """What got into an oxygen-clean cylinder."""
 
-    why = fields.line("What got into it?", hint="An oily fill, an opened valve in the rain ...")
+    why = fields.line(
+        say("What got into it?"), hint=say("An oily fill, an opened valve in the rain ...")
+    )
 
 
 class Correct(fields.PageForm):
     """One marking that was recorded wrongly."""
 
     field = forms.ChoiceField(
-        label="Which marking is wrong?",
+        label=say("Which marking is wrong?"),
         choices=[(name, name.replace("_", " ")) for name in MARKING_FIELDS],
     )
-    becomes = fields.line("What is right", required=False, hint="Empty: it is not stamped.")
-    reason = fields.line("Why, and where it was read")
+    becomes = fields.line(
+        say("What is right"), required=False, hint=say("Empty: it is not stamped.")
+    )
+    reason = fields.line(say("Why, and where it was read"))
 
 
 class ChangeOwner(fields.PageForm):
     """To whom it belongs now."""
 
     owner = forms.ModelChoiceField(
-        Customer.objects.filter(erased_at__isnull=True).order_by("name"), label="It now belongs to"
+        Customer.objects.filter(erased_at__isnull=True).order_by("name"),
+        label=say("It now belongs to"),
     )
 
 
@@ -85,7 +92,7 @@ class IssueTag(fields.PageForm):
 class BindTag(fields.PageForm):
     """A blank tag that was printed before."""
 
-    code = fields.line("Or scan a blank tag that is fixed on already")
+    code = fields.line(say("Or scan a blank tag that is fixed on already"))
 
 
 class CylinderPage(BenchPage):
@@ -145,7 +152,7 @@ class CylinderPage(BenchPage):
     def _next(self, order: WorkOrder | None) -> Next:
         if order:
             return next_of(order)
-        return Next("Receive it again", reverse("receive-again", args=[self.cylinder.pk]))
+        return Next(_("Receive it again"), reverse("receive-again", args=[self.cylinder.pk]))
 
     def _parts(self) -> list[tuple[Part, Tag | None]]:
         parts = (self.cylinder.parts.all() | self.cylinder.shared_parts.all()).distinct()
@@ -167,7 +174,7 @@ class CylinderPage(BenchPage):
             tag = binding.issue(
                 thing=Thing.cylinder(self.cylinder), host=bench_host(), at=self.at, by=self.by
             )
-            return Told("Print it and fix it on.", reverse("tag", args=[tag.code]))
+            return Told(_("Print it and fix it on."), reverse("tag", args=[tag.code]))
         if name == "bind":
             thing = Thing.cylinder(self.cylinder)
             text, name = data["code"], "cylinder"
@@ -181,14 +188,14 @@ class CylinderPage(BenchPage):
                 at=self.at,
                 by=self.by,
             )
-            return Told("Corrected. The old value stays in the story.")
+            return Told(_("Corrected. The old value stays in the story."))
         if name == "owner":
             owner = data["owner"]
             links.change_owner(cylinder_id=pk, owner_id=owner.pk, at=self.at, by=self.by)
-            return Told("The new owner is recorded. Links of the old one are ended.")
+            return Told(_("The new owner is recorded. Links of the old one are ended."))
         oxygen.break_clean(cylinder_id=pk, why=data["why"], at=self.at, by=self.by)
-        return Told("It no longer counts as clean for oxygen.")
+        return Told(_("It no longer counts as clean for oxygen."))
 
 
 def _fill_word(verdict: FillVerdict) -> tuple[str, str]:
-    return ("ok", "in date") if verdict.allowed else ("fail", "no fill")
+    return ("ok", _("in date")) if verdict.allowed else ("fail", _("no fill"))

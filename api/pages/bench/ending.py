@@ -6,6 +6,7 @@ from typing import Any, ClassVar
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from api.pages import fields
 from api.pages.bench.order import OrderPage
@@ -18,6 +19,7 @@ from cylinders.facts import Kind
 from cylinders.models import Life, Shop, WorkOrder
 from cylinders.operations import condemnation, handover
 from cylinders.rules.stages import STEPS, Step
+from cylinders.rules.wording import say
 from labels.content import condemned_of
 from labels.operations.binding import Thing, live_tag
 
@@ -25,24 +27,30 @@ from labels.operations.binding import Thing, live_tag
 class Reject(fields.PageForm):
     """Out of use until it is repaired and requalified."""
 
-    reason = fields.text("What was found", hint="It stands in the owner's notice, word for word.")
+    reason = fields.text(
+        say("What was found"), hint=say("It stands in the owner's notice, word for word.")
+    )
 
 
 class Condemn(fields.PageForm):
     """Out of use for ever."""
 
-    reason = fields.text("What was found", hint="It stands in the owner's notice, word for word.")
-    marked = fields.line("How it is marked, and by whom", hint="Or that it still has to be marked.")
+    reason = fields.text(
+        say("What was found"), hint=say("It stands in the owner's notice, word for word.")
+    )
+    marked = fields.line(
+        say("How it is marked, and by whom"), hint=say("Or that it still has to be marked.")
+    )
     sure = fields.tick(
-        "It will never be filled again; nothing here can undo this",
-        fault="Tick this only if you are sure.",
+        say("It will never be filled again; nothing here can undo this"),
+        fault=say("Tick this only if you are sure."),
     )
 
 
 class Withdraw(fields.PageForm):
     """The owner takes it back unfinished."""
 
-    reason = fields.line("Why the owner takes it back")
+    reason = fields.line(say("Why the owner takes it back"))
 
 
 class Stop(OrderPage):
@@ -69,7 +77,9 @@ class Stop(OrderPage):
         notice = reverse("notice", args=[pk])
         if name == "reject":
             condemnation.reject(work_order_id=pk, reason=data["reason"], at=self.at, by=self.by)
-            return Told("Print the written notice for the owner.", notice, Tone.FAIL, "REJECTED")
+            return Told(
+                _("Print the written notice for the owner."), notice, Tone.FAIL, _("REJECTED")
+            )
         if name == "condemn":
             condemnation.condemn(
                 work_order_id=pk,
@@ -78,9 +88,11 @@ class Stop(OrderPage):
                 at=self.at,
                 by=self.by,
             )
-            return Told("Print the written notice for the owner.", notice, Tone.FAIL, "CONDEMNED")
+            return Told(
+                _("Print the written notice for the owner."), notice, Tone.FAIL, _("CONDEMNED")
+            )
         handover.withdraw(work_order_id=pk, reason=data["reason"], at=self.at, by=self.by)
-        return Told("Withdrawn. Hand it over with its bags.", reverse("handover", args=[pk]))
+        return Told(_("Withdrawn. Hand it over with its bags."), reverse("handover", args=[pk]))
 
 
 class Notice(OrderPage):
@@ -141,6 +153,9 @@ def reason_of(facts: Mapping[str, Any]) -> str:
     """What was found, as the owner's notice gives it."""
     figure = facts.get("percent_permanent")
     by_test = (
-        f"Permanent expansion {figure} % at the test of {facts['tested_on']}" if figure else ""
+        _("Permanent expansion %(figure)s %% at the test of %(facts)s")
+        % {"figure": figure, "facts": facts["tested_on"]}
+        if figure
+        else ""
     )
     return str(facts.get("reason") or facts.get("notes") or by_test)

@@ -4,6 +4,7 @@ from typing import Any, ClassVar
 
 from django import forms
 from django.forms import Form
+from django.utils.translation import gettext as _
 
 from api.pages import fields
 from api.pages.page import BenchPage, Forms
@@ -12,6 +13,7 @@ from cylinders.models import OwnerRow
 from cylinders.operations import owner_rows
 from cylinders.operations.owner_rows import Figures
 from cylinders.rules.refusal import Refused
+from cylinders.rules.wording import say
 
 
 def _months(label: str) -> forms.IntegerField:
@@ -21,25 +23,27 @@ def _months(label: str) -> forms.IntegerField:
 class Add(fields.PageForm):
     """One row; every figure may be left out, one must be there."""
 
-    subject = fields.pick("What is it about?", list(OwnerRow.Subject.choices))
-    name = fields.line("Its number or code", hint="99999 for DOT-SP 99999; FR for France")
-    requalification_months = _months("Requalification, every so many months")
-    visual_months = _months("Internal visual, every so many months")
+    subject = fields.pick(say("What is it about?"), list(OwnerRow.Subject.choices))
+    name = fields.line(say("Its number or code"), hint=say("99999 for DOT-SP 99999; FR for France"))
+    requalification_months = _months(say("Requalification, every so many months"))
+    visual_months = _months(say("Internal visual, every so many months"))
     test_factor = fields.line(
-        "Test pressure, times the marked one", hint="A fraction: 5/3", required=False
+        say("Test pressure, times the marked one"), hint=say("A fraction: 5/3"), required=False
     )
     limit_percent = fields.line(
-        "Permanent expansion, at most per cent of total", required=False, inputmode="decimal"
+        say("Permanent expansion, at most per cent of total"), required=False, inputmode="decimal"
     )
-    life_months = _months("Service life in months")
+    life_months = _months(say("Service life in months"))
     expires = forms.DateField(
-        label="Last day on which the permit is in force",
+        label=say("Last day on which the permit is in force"),
         required=False,
         widget=forms.DateInput(attrs={"type": "date"}),
     )
-    since = forms.DateField(label="It holds since", widget=forms.DateInput(attrs={"type": "date"}))
-    cites = fields.line("Which text says so", hint="Name, paragraph, edition")
-    reason = fields.line("Why is it entered, or changed?")
+    since = forms.DateField(
+        label=say("It holds since"), widget=forms.DateInput(attrs={"type": "date"})
+    )
+    cites = fields.line(say("Which text says so"), hint=say("Name, paragraph, edition"))
+    reason = fields.line(say("Why is it entered, or changed?"))
 
 
 class OwnerFigures(BenchPage):
@@ -57,7 +61,7 @@ class OwnerFigures(BenchPage):
     def act(self, _name: str, form: Form) -> Told:
         """Add a row; only an owner may."""
         if not self.user.is_superuser:
-            raise Refused("not_owner", "Only an owner enters figures. Ask one.")
+            raise Refused("not_owner", _("Only an owner enters figures. Ask one."))
         data = form.cleaned_data
         names = (
             *("requalification_months", "visual_months", "test_factor"),
@@ -73,4 +77,6 @@ class OwnerFigures(BenchPage):
             at=self.at,
             by=self.by,
         )
-        return Told(f"{row} is entered. Every due date and fill follows it from now on.")
+        return Told(
+            _("%(row)s is entered. Every due date and fill follows it from now on.") % {"row": row}
+        )

@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext as _
 
 from api.pages import fields
 from api.pages.bench.order import OrderPage
@@ -23,13 +24,18 @@ from cylinders.rules.gas import DepthUnit, MixError, mod
 from cylinders.rules.quantity import Quantity, QuantityError, read_number
 from cylinders.rules.stages import Step
 from cylinders.rules.status import FillVerdict
+from cylinders.rules.wording import say
 from labels.content import contents_of
 from labels.models import Tag, TagKind, TagState
 
 _HUNDRED = Decimal(100)
 _AIR = "20.9"
 _UNITS = [("psi", "psi"), ("bar", "bar")]
-_RELIEFS = [("", "not looked at"), ("disc", "disc, no fuse metal"), ("other", "another kind")]
+_RELIEFS = [
+    ("", say("not looked at")),
+    ("disc", say("disc, no fuse metal")),
+    ("other", say("another kind")),
+]
 #: whether the filler saw a frangible disc without fuse metal; nobody looked, nobody knows
 RELIEF = {"disc": True, "other": False}
 
@@ -37,10 +43,12 @@ RELIEF = {"disc": True, "other": False}
 class FillForm(fields.PageForm):
     """What is in it, as analysed, and to which pressure it was filled."""
 
-    percent = fields.line("Oxygen, as analysed, in per cent", inputmode="decimal")
-    pressure = fields.line("Pressure", hint="Settled at 21 C (70 F)", inputmode="decimal")
-    unit = fields.pick("Unit", _UNITS)
-    relief = fields.pick("Relief of the valve (asked for a plus fill)", _RELIEFS, required=False)
+    percent = fields.line(say("Oxygen, as analysed, in per cent"), inputmode="decimal")
+    pressure = fields.line(say("Pressure"), hint=say("Settled at 21 C (70 F)"), inputmode="decimal")
+    unit = fields.pick(say("Unit"), _UNITS)
+    relief = fields.pick(
+        say("Relief of the valve (asked for a plus fill)"), _RELIEFS, required=False
+    )
 
     def clean_percent(self) -> Decimal:
         """A plain decimal."""
@@ -102,10 +110,10 @@ class Filling(OrderPage):
         )
         if outcome.fill:
             self.prepare()
-            says = f"{outcome.fill.mod}. Print the contents label and put it on."
-            return Told(says, "", Tone.OK, "FILLED")
+            says = _("%(mod)s. Print the contents label and put it on.") % {"mod": outcome.fill.mod}
+            return Told(says, "", Tone.OK, _("FILLED"))
         says = " ".join(reason.says for reason in outcome.reasons)
-        return Told(says, "", Tone.FAIL, "NO FILL", outcome.reasons[0].cites.source)
+        return Told(says, "", Tone.FAIL, _("NO FILL"), outcome.reasons[0].cites.source)
 
 
 class LimitsFragment(StaffView):
@@ -161,4 +169,4 @@ def _number(text: str) -> Decimal:
     try:
         return read_number(text)
     except QuantityError as problem:
-        raise ValidationError("Write a plain number, for example 32.5.") from problem
+        raise ValidationError(_("Write a plain number, for example 32.5.")) from problem

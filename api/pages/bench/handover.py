@@ -4,6 +4,7 @@ from typing import Any, ClassVar
 
 from django.forms import Form
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from api.pages import fields
 from api.pages.bench.order import OrderPage
@@ -12,6 +13,7 @@ from api.pages.told import Told
 from cylinders.models import Whereabouts
 from cylinders.operations import handover
 from cylinders.rules.stages import STEPS, Step
+from cylinders.rules.wording import say
 
 
 class CallReady(fields.PageForm):
@@ -21,7 +23,9 @@ class CallReady(fields.PageForm):
 class HandOver(fields.PageForm):
     """Who takes it."""
 
-    to = fields.pick("Who takes it?", [("owner", "The owner"), ("other", "Somebody sent")])
+    to = fields.pick(
+        say("Who takes it?"), [("owner", say("The owner")), ("other", say("Somebody sent"))]
+    )
 
 
 class Handover(OrderPage):
@@ -42,7 +46,7 @@ class Handover(OrderPage):
         """Call it ready, or hand it over."""
         if name == "ready":
             handover.call_ready(work_order_id=self.order.pk, at=self.at, by=self.by)
-            return Told("Ready. Tell the customer.")
+            return Told(_("Ready. Tell the customer."))
         handover.hand_over(
             work_order_id=self.order.pk,
             to_owner=form.cleaned_data["to"] == "owner",
@@ -50,4 +54,4 @@ class Handover(OrderPage):
             by=self.by,
         )
         goto = reverse("cylinder", args=[self.order.cylinder_id])
-        return Told("Handed over. The visit is closed.", goto)
+        return Told(_("Handed over. The visit is closed."), goto)

@@ -6,12 +6,14 @@ from typing import Any, ClassVar
 from django.forms import Form
 from django.http import Http404
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from api.pages import fields
 from api.pages.page import BenchPage, Forms
 from api.pages.told import Told, Tone
 from cylinders.models import RecordState, TestRecord
 from cylinders.operations import retest
+from cylinders.rules.wording import say
 
 _SHOWN = (
     "date",
@@ -45,10 +47,10 @@ class Decide(fields.PageForm):
     """Attach it as its numbers say, or dismiss it; never with a better verdict."""
 
     attach = fields.pick(
-        "What is it?",
-        [("yes", "It is this cylinder's: attach it"), ("no", "It is not: dismiss it")],
+        say("What is it?"),
+        [("yes", say("It is this cylinder's: attach it")), ("no", say("It is not: dismiss it"))],
     )
-    reason = fields.text("What you compared, and what you found")
+    reason = fields.text(say("What you compared, and what you found"))
 
 
 class Record(BenchPage):
@@ -94,10 +96,10 @@ class Record(BenchPage):
             by=self.by,
         )
         if record.state == RecordState.DISMISSED:
-            return Told("Dismissed. Ask the lab for the right record.", tone=Tone.CAUTION)
+            return Told(_("Dismissed. Ask the lab for the right record."), tone=Tone.CAUTION)
         good = record.verdict == "passed"
         tone = Tone.OK if good else Tone.FAIL
-        says = "Attached; its verdict follows from its numbers."
+        says = _("Attached; its verdict follows from its numbers.")
         return Told(says, reverse("record", args=[record.pk]), tone, record.verdict.upper())
 
 

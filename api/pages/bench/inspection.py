@@ -4,6 +4,7 @@ from typing import Any, ClassVar
 
 from django.forms import Form
 from django.http import Http404
+from django.utils.translation import gettext as _
 
 from api.pages import fields
 from api.pages.bench.order import OrderPage, next_of
@@ -14,6 +15,7 @@ from cylinders.operations import inspection, oxygen
 from cylinders.rules.specifications import find
 from cylinders.rules.stages import Step
 from cylinders.rules.visual import standard_for
+from cylinders.rules.wording import say
 
 STANDARDS = [
     ("CGA C-6", "CGA C-6, steel"),
@@ -21,25 +23,28 @@ STANDARDS = [
     ("CGA C-6.2", "CGA C-6.2, composite"),
     ("CGA C-8", "CGA C-8, 3HT"),
     ("ISO 18119", "ISO 18119, seamless"),
-    ("other", "Another"),
+    ("other", say("Another")),
 ]
-_SEEN = [("pass", "Pass"), ("fail", "Fail"), ("not_done", "Not done")]
-_ENDINGS = [("rejected", "Rejected: may be repaired"), ("condemned", "Condemned: never again")]
+_SEEN = [("pass", say("Pass")), ("fail", say("Fail")), ("not_done", say("Not done"))]
+_ENDINGS = [
+    ("rejected", say("Rejected: may be repaired")),
+    ("condemned", say("Condemned: never again")),
+]
 
 
 class LookForm(fields.PageForm):
     """What was seen."""
 
-    standard = fields.pick("By which standard", STANDARDS)
-    other_standard = fields.line("Another standard, by name", required=False)
-    internal = fields.pick("Inside", _SEEN)
-    external = fields.pick("Outside", _SEEN)
-    threads = fields.pick("Threads", _SEEN)
-    sticker_removed = fields.tick("The old sticker is off")
-    ending = fields.pick("If anything failed", _ENDINGS, required=False)
+    standard = fields.pick(say("By which standard"), STANDARDS)
+    other_standard = fields.line(say("Another standard, by name"), required=False)
+    internal = fields.pick(say("Inside"), _SEEN)
+    external = fields.pick(say("Outside"), _SEEN)
+    threads = fields.pick(say("Threads"), _SEEN)
+    sticker_removed = fields.tick(say("The old sticker is off"))
+    ending = fields.pick(say("If anything failed"), _ENDINGS, required=False)
     notes = fields.text(
-        "Notes",
-        hint="What was found. If anything failed, this stands in the owner's notice.",
+        say("Notes"),
+        hint=say("What was found. If anything failed, this stands in the owner's notice."),
         required=False,
     )
 
@@ -47,7 +52,7 @@ class LookForm(fields.PageForm):
         """Another standard has a name."""
         data = super().clean() or {}
         if data.get("standard") == "other" and not data.get("other_standard"):
-            self.add_error("other_standard", "Name the standard that was followed.")
+            self.add_error("other_standard", _("Name the standard that was followed."))
         return data
 
     def look(self) -> inspection.Look:
@@ -95,15 +100,15 @@ class Inspection(OrderPage):
         self.prepare()
         goto = next_of(self.order).url
         if done.result == "passed":
-            return Told("Inspected and passed. Put the new sticker on.", goto)
-        says = "Give the owner the written notice."
+            return Told(_("Inspected and passed. Put the new sticker on."), goto)
+        says = _("Give the owner the written notice.")
         return Told(says, goto, Tone.FAIL, done.result.upper())
 
 
 class CleanForm(fields.PageForm):
     """How it was cleaned, and how that was checked."""
 
-    method = fields.line("Method, and how cleanness was checked")
+    method = fields.line(say("Method, and how cleanness was checked"))
 
 
 class OxygenClean(OrderPage):
@@ -122,4 +127,4 @@ class OxygenClean(OrderPage):
             at=self.at,
             by=self.by,
         )
-        return Told("Clean for oxygen, from today.", next_of(self.order).url)
+        return Told(_("Clean for oxygen, from today."), next_of(self.order).url)

@@ -11,6 +11,7 @@ from typing import Any, ClassVar
 from django.forms import Form
 from django.http import Http404
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from api.pages import fields
 from api.pages.bench import answers
@@ -85,7 +86,7 @@ class Intake(BenchPage):
         return reading_context(self.reading) | {
             "asked": self.asked,
             "markings": [
-                (name.replace("_", " ").capitalize(), getattr(marks, name) or "not read")
+                (name.replace("_", " ").capitalize(), getattr(marks, name) or _("not read"))
                 for name in MARKING_FIELDS
                 if name in _EASY or (name != "stamp_text" and getattr(marks, name))
             ],
@@ -113,7 +114,7 @@ class Intake(BenchPage):
         page = reverse("cylinder", args=[order.cylinder_id])
         tag = form.cleaned_data["tag"]
         return Told(
-            f"Received as order {order.pk}. Now give it its tag.",
+            _("Received as order %(order)s. Now give it its tag.") % {"order": order.pk},
             f"{page}?bind={tag}" if tag else page,
         )
 

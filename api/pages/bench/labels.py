@@ -7,12 +7,15 @@ from django.conf import settings
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from api.pages import fields, once
 from api.pages.bench.tags import bench_host
 from api.pages.page import BenchPage, Forms, StaffView
 from api.pages.told import Told, Tone
+from api.wording import told
 from cylinders.rules.refusal import Refused
+from cylinders.rules.wording import say
 from labels import render_pdf
 from labels.content import content_of
 from labels.models import PrintRun, Tag
@@ -31,14 +34,14 @@ class Begin(fields.PageForm):
     """How many, and where they are printed."""
 
     count = forms.IntegerField(
-        label="How many blank labels?", min_value=1, max_value=MOST, initial=24
+        label=say("How many blank labels?"), min_value=1, max_value=MOST, initial=24
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        choices = [("", "Download a PDF"), *((name, name) for name in known_printers())]
+        choices = [("", _("Download a PDF")), *((name, name) for name in known_printers())]
         self.fields["printer"] = forms.ChoiceField(
-            label="Where?",
+            label=_("Where?"),
             choices=choices,
             required=False,
             initial="",
@@ -54,8 +57,8 @@ class Confirm(fields.PageForm):
     """Which label was the last good one."""
 
     last_good = forms.IntegerField(
-        label="Number of the last good label",
-        help_text="0 if none came out right. Every label after it is spoiled and never used.",
+        label=say("Number of the last good label"),
+        help_text=say("0 if none came out right. Every label after it is spoiled and never used."),
         min_value=0,
         max_value=MOST,
     )
@@ -83,7 +86,9 @@ class Labels(BenchPage):
             by=self.by,
         )
         goto = reverse("label-run", args=[run.pk])
-        return Told(f"{run.count} codes are reserved; nothing is printed yet.", goto)
+        return Told(
+            _("%(count)s codes are reserved; nothing is printed yet.") % {"count": run.count}, goto
+        )
 
 
 class LabelRun(BenchPage):
@@ -106,17 +111,24 @@ class LabelRun(BenchPage):
         if name == "confirm":
             last_good = form.cleaned_data["last_good"]
             runs.confirm(run_id=self.run.pk, last_good=last_good, at=self.at)
-            return Told(f"{last_good} good, {self.run.count - last_good} spoiled for ever.")
+            return Told(
+                _("%(last_good)s good, %(count)s spoiled for ever.")
+                % {"last_good": last_good, "count": self.run.count - last_good}
+            )
         if not self.run.printer:
             sent = runs.send(run_id=self.run.pk, to_printer=_on_paper)
-            return Told(f"{sent} labels count as sent. Download and print them now.")
+            return Told(
+                _("%(sent)s labels count as sent. Download and print them now.") % {"sent": sent}
+            )
         return self._send_on()
 
     def _send_on(self) -> Told:
         printer = known_printers().get(self.run.printer)
         if printer is None:
             raise Refused(
-                "no_printer", f"The printer {self.run.printer} is no longer in the settings."
+                "no_printer",
+                _("The printer %(printer)s is no longer in the settings.")
+                % {"printer": self.run.printer},
             )
 
         def one(tag: Tag) -> None:
@@ -125,9 +137,13 @@ class LabelRun(BenchPage):
         try:
             sent = runs.send(run_id=self.run.pk, to_printer=one, most=AT_ONCE)
         except (PrinterFault, Unclear) as fault:
-            says = f"It stopped: {fault} Look at the printer, then say the last good label."
-            return Told(says, tone=Tone.CAUTION, word="STOPPED")
-        return Told(f"Labels sent to {self.run.printer}: {sent}.")
+            says = _("It stopped: %(fault)s Look at the printer, then say the last good label.") % {
+                "fault": told(str(fault))
+            }
+            return Told(says, tone=Tone.CAUTION, word=_("STOPPED"))
+        return Told(
+            _("Labels sent to %(printer)s: %(sent)s.") % {"printer": self.run.printer, "sent": sent}
+        )
 
 
 class LabelRunPrint(StaffView):

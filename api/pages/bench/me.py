@@ -8,11 +8,13 @@ from django import forms
 from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.forms import Form
+from django.utils.translation import gettext as _
 
 from api.models import BenchPin
 from api.pages import fields, lock
 from api.pages.page import BenchPage, Forms
 from api.pages.told import Told
+from cylinders.rules.wording import say
 
 _PIN = re.compile(r"[0-9]{6,12}", re.ASCII)
 
@@ -21,15 +23,15 @@ class NewPin(fields.PageForm):
     """A PIN of six digits or more, set with one's password."""
 
     pin = forms.CharField(
-        label="New PIN",
-        help_text="Six to twelve digits, not all alike, not a row.",
+        label=say("New PIN"),
+        help_text=say("Six to twelve digits, not all alike, not a row."),
         widget=forms.PasswordInput(attrs={"inputmode": "numeric", "autocomplete": "new-password"}),
-        error_messages={"required": "Write the new PIN."},
+        error_messages={"required": say("Write the new PIN.")},
     )
     password = forms.CharField(
-        label="Your password",
+        label=say("Your password"),
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
-        error_messages={"required": "Write your password, so that nobody sets it for you."},
+        error_messages={"required": say("Write your password, so that nobody sets it for you.")},
     )
 
     def __init__(self, *args: Any, user: User, **kwargs: Any) -> None:
@@ -40,17 +42,17 @@ class NewPin(fields.PageForm):
         """The person's own."""
         password: str = self.cleaned_data["password"]
         if not self.user.check_password(password):
-            raise ValidationError("That is not your password.")
+            raise ValidationError(_("That is not your password."))
         return password
 
     def clean_pin(self) -> str:
         """Digits that are not the first to be guessed."""
         pin: str = self.cleaned_data["pin"]
         if not _PIN.fullmatch(pin):
-            raise ValidationError("Six to twelve digits.")
+            raise ValidationError(_("Six to twelve digits."))
         steps = {int(two) - int(one) for one, two in pairwise(pin)}
         if len(steps) == 1 and steps <= {-1, 0, 1}:
-            raise ValidationError("That is the first that somebody would try.")
+            raise ValidationError(_("That is the first that somebody would try."))
         return pin
 
 
@@ -72,4 +74,4 @@ class Me(BenchPage):
     def act(self, _name: str, form: Form) -> Told:
         """Set it."""
         lock.set_pin(self.user, form.cleaned_data["pin"], at=self.at)
-        return Told("Your PIN is set.")
+        return Told(_("Your PIN is set."))

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
+from django.utils.formats import date_format
+
 from api.pages.bench.search import DUE_YEAR, month_mark
 from api.pages.page import BenchPage
 from cylinders.queries.due import DueItem, due_list
@@ -54,7 +56,7 @@ def _ahead(month: Month, items: list[DueItem]) -> MonthAhead:
     kinds = [item.duty.kind for item in items]
     return MonthAhead(
         month=month,
-        name=f"{month.first_day:%B %Y}",
+        name=date_format(month.first_day, "F Y"),
         mark=month_mark(month),
         cylinders=len({item.cylinder.pk for item in items}),
         duties=tuple((kind.heading, kinds.count(kind)) for kind in DutyKind if kind in kinds),

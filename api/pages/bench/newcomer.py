@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
 
 from api.pages import fields
 from api.pages.bench.arrival import ArrivalFields
@@ -15,6 +16,7 @@ from cylinders.operations import intake
 from cylinders.queries.find import likely_duplicates
 from cylinders.rules.markings import Reading, as_json
 from cylinders.rules.quantity import QuantityError, read_number
+from cylinders.rules.wording import say
 from cylinders.story import MARKING_FIELDS
 
 _MONTHS = ("first_test", "requalified", "stamped_due", "life_end")
@@ -29,15 +31,19 @@ class NewCylinder(OwnerFields, ArrivalFields):
     """The markings as understood, each of which a person may set right, and the arrival."""
 
     stamp = forms.CharField(max_length=LONGEST_STAMP, widget=forms.HiddenInput, strip=False)
-    neck_thread = fields.line("Neck thread", required=False, list="threads")
-    pressure_unit = fields.pick("Unit of the pressure", [("psi", "psi"), ("bar", "bar")])
-    use_gas = fields.pick("Used with", list(Gas.choices))
+    neck_thread = fields.line(say("Neck thread"), required=False, list="threads")
+    pressure_unit = fields.pick(say("Unit of the pressure"), [("psi", "psi"), ("bar", "bar")])
+    use_gas = fields.pick(say("Used with"), list(Gas.choices))
     oxygen_clean = fields.pick(
-        "Clean for oxygen", [("", "Not known"), ("yes", "Yes"), ("no", "No")], required=False
+        say("Clean for oxygen"),
+        [("", say("Not known")), ("yes", say("Yes")), ("no", say("No"))],
+        required=False,
     )
-    last_visual = fields.month("Month of the last internal visual", hint="From its sticker")
-    last_oxygen_clean = fields.month("Month of the last oxygen cleaning")
-    not_these = fields.tick("It is none of the cylinders shown above")
+    last_visual = fields.month(
+        say("Month of the last internal visual"), hint=say("From its sticker")
+    )
+    last_oxygen_clean = fields.month(say("Month of the last oxygen cleaning"))
+    not_these = fields.tick(say("It is none of the cylinders shown above"))
     tag = forms.CharField(required=False, max_length=20, widget=forms.HiddenInput)
 
     field_order = ("owner", "new_owner", "phone", "email", "consent", "services")
@@ -69,7 +75,7 @@ class NewCylinder(OwnerFields, ArrivalFields):
             if figure:
                 read_number(figure)
         except QuantityError as problem:
-            raise ValidationError("Write digits only, for example 3000.") from problem
+            raise ValidationError(_("Write digits only, for example 3000.")) from problem
         return figure
 
     def clean(self) -> dict[str, Any]:
@@ -80,7 +86,9 @@ class NewCylinder(OwnerFields, ArrivalFields):
             manufacturer_mark=data.get("manufacturer_mark", ""),
         )
         if alike and not data.get("not_these"):
-            self.add_error("not_these", "Compare it with the ones shown; then tick, or choose it.")
+            self.add_error(
+                "not_these", _("Compare it with the ones shown; then tick, or choose it.")
+            )
         return data
 
     def markings(self) -> Markings:

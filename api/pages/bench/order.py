@@ -5,11 +5,14 @@ from typing import Any, ClassVar
 
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from api.pages.page import BenchPage, StaffView
+from api.wording import told
 from cylinders.models import Life, WorkOrder
 from cylinders.queries.board import next_action
 from cylinders.rules.stages import EXITS, STEPS, Stage, Step
+from cylinders.rules.wording import say
 from labels.models import Tag, TagKind, TagState
 
 _PATH = (
@@ -24,18 +27,18 @@ _PATH = (
 )
 #: name of the next action -> (page, words on its button)
 PAGES: dict[str, tuple[str, str]] = {
-    "prove_empty": ("teardown", "Drain it and take it down"),
-    "teardown": ("teardown", "Go on with the teardown"),
-    "pack": ("pack", "Pack it for the lab"),
-    "send": ("pack", "See the run that it is packed in"),
-    "take_back": ("runs-in", "Scan it back in"),
-    "compare_stamp": ("stamp", "Compare the new stamp"),
-    "inspect": ("inspection", "Inspect it"),
-    "reassemble": ("reassembly", "Fit its parts"),
-    "fill": ("fill", "Fill it"),
-    "call_ready": ("handover", "Call it ready"),
-    "hand_over": ("handover", "Hand it over"),
-    "closed": ("cylinder", "See the cylinder"),
+    "prove_empty": ("teardown", say("Drain it and take it down")),
+    "teardown": ("teardown", say("Go on with the teardown")),
+    "pack": ("pack", say("Pack it for the lab")),
+    "send": ("pack", say("See the run that it is packed in")),
+    "take_back": ("runs-in", say("Scan it back in")),
+    "compare_stamp": ("stamp", say("Compare the new stamp")),
+    "inspect": ("inspection", say("Inspect it")),
+    "reassemble": ("reassembly", say("Fit its parts")),
+    "fill": ("fill", say("Fill it")),
+    "call_ready": ("handover", say("Call it ready")),
+    "hand_over": ("handover", say("Hand it over")),
+    "closed": ("cylinder", say("See the cylinder")),
 }
 #: stages at which the end of a cylinder's life changes nothing about what comes next
 _CLOSABLE = EXITS | {Stage.AT_LAB, Stage.COLLECTED}
@@ -71,7 +74,10 @@ def next_of(order: WorkOrder) -> Next:
     page, words = PAGES[next_action(order).name]
     ended = order.cylinder.life != Life.IN_SERVICE and Stage(order.stage) not in _CLOSABLE
     if ended:
-        page, words = "stop", f"Close the visit: {order.cylinder.get_life_display()}"
+        page, words = (
+            "stop",
+            _("Close the visit: %(life)s") % {"life": told(order.cylinder.get_life_display())},
+        )
     if page == "cylinder":
         return Next(words, reverse(page, args=[order.cylinder_id]))
     if page in _WITHOUT_ORDER:

@@ -5,6 +5,7 @@ from typing import Any, ClassVar
 from django import forms
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
+from django.utils.translation import gettext as _
 
 from api import links
 from api.models import StatusLink
@@ -12,6 +13,7 @@ from api.pages import fields
 from api.pages.page import BenchPage, Forms
 from api.pages.told import Told, Tone
 from cylinders.models import Cylinder
+from cylinders.rules.wording import say
 
 
 class Make(fields.PageForm):
@@ -22,7 +24,7 @@ class End(fields.PageForm):
     """Which link ends, and why."""
 
     link = forms.IntegerField(widget=forms.HiddenInput)
-    reason = fields.line("Why does it end?", hint="Lost phone, wrong address ...")
+    reason = fields.line(say("Why does it end?"), hint=say("Lost phone, wrong address ..."))
 
 
 class OwnerLinks(BenchPage):
@@ -64,7 +66,7 @@ class OwnerLinks(BenchPage):
         if name == "make":
             made = links.issue(cylinder_id=self.cylinder.pk, at=self.at, by=self.by)
             self.address = made.address
-            return Told("This link was made already, and shown once.", tone=Tone.CAUTION)
+            return Told(_("This link was made already, and shown once."), tone=Tone.CAUTION)
         own = StatusLink.objects.filter(pk=form.cleaned_data["link"], cylinder=self.cylinder)
         if not own.exists():
             raise Http404("no such link of this cylinder")
@@ -74,4 +76,4 @@ class OwnerLinks(BenchPage):
             at=self.at,
             by=self.by,
         )
-        return Told("That link opens nothing any more.")
+        return Told(_("That link opens nothing any more."))

@@ -6,12 +6,14 @@ import re
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
+from django.utils.translation import gettext as _
 
 from api.pages import fields
 from api.pages.status.person import WORDING
 from cylinders.facts import Actor
 from cylinders.models import Customer
 from cylinders.operations import privacy
+from cylinders.rules.wording import say
 
 _NUMBERED = re.compile(r".*\(([0-9]{1,12})\)", re.ASCII | re.DOTALL)
 _MOST_SHOWN = 6
@@ -31,22 +33,24 @@ def find_owner(text: str) -> Customer | None:
     same = list(_known().filter(name__iexact=text)[: _MOST_SHOWN + 1])
     if len(same) > 1:
         names = ", ".join(f"{one.name} ({one.pk})" for one in same[:_MOST_SHOWN])
-        raise ValidationError(f"There is more than one: {names}. Write the number too.")
+        raise ValidationError(
+            _("There is more than one: %(names)s. Write the number too.") % {"names": names}
+        )
     return same[0] if same else None
 
 
 class OwnerFields(fields.PageForm):
     """An owner who is known, or a new one with name and how to reach them."""
 
-    owner = fields.line("Whose is it?", hint="Begin to type a name.", list="owners")
-    new_owner = fields.tick("A new customer: add that name")
-    phone = fields.line("Telephone, if new", required=False, inputmode="tel")
+    owner = fields.line(say("Whose is it?"), hint=say("Begin to type a name."), list="owners")
+    new_owner = fields.tick(say("A new customer: add that name"))
+    phone = fields.line(say("Telephone, if new"), required=False, inputmode="tel")
     email = forms.EmailField(
-        label="E-mail, if new",
+        label=say("E-mail, if new"),
         required=False,
         widget=forms.EmailInput(attrs={"autocomplete": "off"}),
     )
-    consent = fields.tick("Wants reminders by e-mail")
+    consent = fields.tick(say("Wants reminders by e-mail"))
 
     def clean_owner(self) -> str:
         """The name as written, when it is somebody or is to be added."""
@@ -54,7 +58,7 @@ class OwnerFields(fields.PageForm):
         if self.data.get("new_owner"):
             return text
         if find_owner(text) is None:
-            raise ValidationError("Nobody of that name is known. Tick below to add them.")
+            raise ValidationError(_("Nobody of that name is known. Tick below to add them."))
         return text
 
     def owner_id(self, *, at: dt.datetime, by: Actor) -> int:

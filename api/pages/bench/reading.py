@@ -13,12 +13,16 @@ from cylinders.queries.owner_rows import extra_rows
 from cylinders.rules.markings import Reading, Warned, as_json, read
 from cylinders.rules.stamp_due import answer
 from cylinders.rules.verdict import Citation
+from cylinders.rules.wording import say
 
 LONGEST_STAMP = 600
 _CUT = Warned(
     code="stamp_cut",
-    says=f"Only the first {LONGEST_STAMP} signs were read; the rest was left out. "
-    "Type only what is stamped on this cylinder.",
+    says=say(
+        "Only the first {longest_stamp} signs were read; the rest was left out. "
+        "Type only what is stamped on this cylinder.",
+        longest_stamp=LONGEST_STAMP,
+    ),
     cites=Citation("a limit of this page"),
 )
 

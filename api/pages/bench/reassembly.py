@@ -21,24 +21,26 @@ from api.pages.bench.runs import Code
 from api.pages.bench.teardown import SEALED
 from api.pages.page import Forms
 from api.pages.told import Told, Tone
+from api.wording import told
 from cylinders.models import Part, Service, Whereabouts, WorkOrder
 from cylinders.operations import fitting, reassembly, undoing
 from cylinders.operations.fitting import Offer
 from cylinders.rules.matching import Match
 from cylinders.rules.stages import Step
+from cylinders.rules.wording import say
 from labels.models import Tag, TagKind, TagState
 from labels.scanning import Named, ScanState, Unnamed
 
 WORDS = {
     Match.MATCH: "MATCH",
-    Match.WRONG_CYLINDER: "WRONG CYLINDER",
+    Match.WRONG_CYLINDER: say("WRONG CYLINDER"),
     Match.UNKNOWN: "UNKNOWN",
-    Match.ALREADY_FITTED: "ALREADY FITTED",
+    Match.ALREADY_FITTED: say("ALREADY FITTED"),
     Match.RETIRED: "RETIRED",
-    Match.OTHER_THREAD: "OTHER THREAD",
-    Match.NOT_OXYGEN_CLEAN: "NOT OXYGEN CLEAN",
+    Match.OTHER_THREAD: say("OTHER THREAD"),
+    Match.NOT_OXYGEN_CLEAN: say("NOT OXYGEN CLEAN"),
 }
-BY_HAND = "by hand"
+BY_HAND = say("by hand")
 
 
 class FitByHand(fields.PageForm):
@@ -51,8 +53,8 @@ class Account(fields.PageForm):
     """What became of a part that will not be fitted."""
 
     part = forms.IntegerField(widget=forms.HiddenInput)
-    how = fields.pick("What became of it?", list(reassembly.ENDINGS.items()))
-    note = fields.line("Who looked, and what took its place")
+    how = fields.pick(say("What became of it?"), list(reassembly.ENDINGS.items()))
+    note = fields.line(say("Who looked, and what took its place"))
 
 
 class Unfit(fields.PageForm):
@@ -134,15 +136,20 @@ class Reassembly(OrderPage):
                 at=self.at,
                 by=self.by,
             )
-            return Told(f"Accounted for: {part}, {part.settled_how}.", here, Tone.CAUTION)
+            return Told(
+                _("Accounted for: %(part)s, %(settled_how)s.")
+                % {"part": told(str(part)), "settled_how": told(part.settled_how)},
+                here,
+                Tone.CAUTION,
+            )
         reassembly.finish(work_order_id=self.order.pk, at=self.at, by=self.by)
-        return Told("Reassembled: every part is on or accounted for.", here)
+        return Told(_("Reassembled: every part is on or accounted for."), here)
 
     def _by_hand(self, part_id: int, here: str) -> Told:
         row = next((row for row in part_rows(self.order) if row.part.pk == part_id), None)
         if row is None or not row.by_hand:
-            says = "That part has a tag of its own. Scan it."
-            return Told(says, here, Tone.FAIL, "SCAN IT")
+            says = _("That part has a tag of its own. Scan it.")
+            return Told(says, here, Tone.FAIL, _("SCAN IT"))
         return self._offer(part_id, BY_HAND, "live", here)
 
     def _scan(self, text: str, here: str) -> Told:
@@ -162,20 +169,20 @@ class Reassembly(OrderPage):
 
     def _kit(self, named: Named, kit_of: WorkOrder, here: str) -> Told:
         if kit_of.pk == self.order.pk:
-            says = "The kit of this cylinder. Tap each part below as it goes on."
-            return Told(says, here, Tone.OK, "RIGHT KIT")
+            says = _("The kit of this cylinder. Tap each part below as it goes on.")
+            return Told(says, here, Tone.OK, _("RIGHT KIT"))
         part = kit_of.parts.exclude(kind__in=SEALED).first()
         return self._offer(part.pk if part else None, named.tag.code, "live", here)
 
     def _cylinder(self, named: Named, here: str) -> Told:
         if named.cylinder and named.cylinder.pk == self.order.cylinder_id:
-            says = "This is the cylinder that you are putting together. Now scan a bag."
-            return Told(says, here, Tone.OK, "RIGHT CYLINDER")
-        says = (
-            f"That is the tag of {named.cylinder}; this page is {self.order.cylinder}. "
-            "Nothing was fitted. Open the other one from the board."
-        )
-        return Told(says, here, Tone.FAIL, "OTHER CYLINDER")
+            says = _("This is the cylinder that you are putting together. Now scan a bag.")
+            return Told(says, here, Tone.OK, _("RIGHT CYLINDER"))
+        says = _(
+            "That is the tag of %(cylinder)s; this page is %(own)s. Nothing was "
+            "fitted. Open the other one from the board."
+        ) % {"cylinder": named.cylinder, "own": self.order.cylinder}
+        return Told(says, here, Tone.FAIL, _("OTHER CYLINDER"))
 
     def _offer(
         self, part_id: int | None, text: str, tag_state: str, here: str, *, says: str = ""
@@ -191,7 +198,9 @@ class Reassembly(OrderPage):
         tone = Tone.OK if offer.fits else Tone.FAIL
         if offer.code == Match.UNKNOWN:
             tone = Tone.UNKNOWN
-        words = f"{says} Nothing was fitted." if says else sentence(offer)
+        words = (
+            _("%(says)s Nothing was fitted.") % {"says": told(says)} if says else sentence(offer)
+        )
         return Told(words, here, tone, WORDS[Match(offer.code)], "" if offer.fits else offer.cites)
 
 
@@ -199,11 +208,15 @@ def sentence(offer: Offer) -> str:
     """The answer in words, with the right cylinder, or who was first and when."""
     more = ""
     if offer.belongs_to:
-        more = f" It belongs to {offer.belongs_to}."
+        more = _(" It belongs to %(belongs_to)s.") % {"belongs_to": offer.belongs_to}
     if offer.code == Match.ALREADY_FITTED and offer.settled_at:
         when = timezone.localtime(offer.settled_at)
-        more += f" Fitted by {offer.settled_by or 'somebody'} on {when:%Y-%m-%d at %H:%M}."
-    return offer.says + more
+        more += _(" Fitted by %(settled_by)s on %(day)s at %(time)s.") % {
+            "settled_by": offer.settled_by or _("somebody"),
+            "day": f"{when:%Y-%m-%d}",
+            "time": f"{when:%H:%M}",
+        }
+    return told(offer.says) + more
 
 
 def part_rows(order: WorkOrder) -> list[PartRow]:

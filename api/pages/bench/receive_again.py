@@ -4,6 +4,7 @@ from typing import Any, ClassVar
 
 from django.forms import Form
 from django.http import Http404
+from django.utils.translation import gettext as _
 
 from api.pages import fields
 from api.pages.bench.arrival import ArrivalFields, suggested
@@ -53,4 +54,4 @@ class ReceiveAgain(BenchPage):
         order = intake.receive_again(
             cylinder_id=self.cylinder.pk, arrival=form.arrival(), at=self.at, by=self.by
         )
-        return Told(f"Received as order {order.pk}.", next_of(order).url)
+        return Told(_("Received as order %(order)s.") % {"order": order.pk}, next_of(order).url)

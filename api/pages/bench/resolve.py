@@ -2,7 +2,9 @@
 
 from django.conf import settings
 from django.http import HttpRequest
+from django.utils.translation import gettext as _
 
+from api.wording import told
 from cylinders.rules.refusal import Refused
 from labels.scanning import Named, ScanState, Unnamed, identify
 
@@ -26,7 +28,7 @@ def other_cylinder(request: HttpRequest, text: str) -> int | None:
         return None
     named = scanned(request, text)
     if isinstance(named, Unnamed):
-        raise Refused("not_a_tag", f"The other cylinder: {named.says}")
+        raise Refused("not_a_tag", _("The other cylinder: %(named)s") % {"named": told(named.says)})
     if named.cylinder is None or named.state is not ScanState.LIVE:
-        raise Refused("not_a_cylinder", "The other cylinder: that tag stands for nothing now.")
+        raise Refused("not_a_cylinder", _("The other cylinder: that tag stands for nothing now."))
     return named.cylinder.pk

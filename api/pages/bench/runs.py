@@ -18,11 +18,13 @@ from api.pages.bench.resolve import scanned
 from api.pages.bench.tags import printed
 from api.pages.page import BenchPage, Forms, StaffView
 from api.pages.told import Told, Tone
+from api.wording import told
 from cylinders.models import Consignment, ConsignmentLine, Lab, WorkOrder
 from cylinders.operations import consignment, undoing
 from cylinders.queries.board import next_action
 from cylinders.rules.refusal import Refused
 from cylinders.rules.stages import Stage, Step
+from cylinders.rules.wording import say
 from labels.content import manifest_of
 from labels.models import Tag, TagKind, TagState
 from labels.scanning import Named, ScanState, Unnamed
@@ -33,21 +35,26 @@ _LONGEST = 200
 class Code(fields.PageForm):
     """What came through the scan field."""
 
-    code = forms.CharField(max_length=_LONGEST, error_messages={"required": "Nothing arrived."})
+    code = forms.CharField(
+        max_length=_LONGEST, error_messages={"required": say("Nothing arrived.")}
+    )
 
 
 class ChooseLab(fields.PageForm):
     """The lab that it goes to."""
 
     lab = forms.ModelChoiceField(
-        Lab.objects.order_by("name"), label="To which lab?", widget=fields.Tiles, empty_label=None
+        Lab.objects.order_by("name"),
+        label=say("To which lab?"),
+        widget=fields.Tiles,
+        empty_label=None,
     )
 
 
 class Send(fields.PageForm):
     """Who carries the run."""
 
-    carrier = fields.line("Who carries it?", hint="A person or a haulier, by name.")
+    carrier = fields.line(say("Who carries it?"), hint=say("A person or a haulier, by name."))
 
 
 class OfOrder(fields.PageForm):
@@ -104,7 +111,9 @@ class Pack(OrderPage):
         """Pack it."""
         lab = form.cleaned_data["lab"]
         consignment.pack(work_order_id=self.order.pk, lab_id=lab.pk, at=self.at, by=self.by)
-        return Told("Packed. Scan the next one, or send the run.", reverse("run-to", args=[lab.pk]))
+        return Told(
+            _("Packed. Scan the next one, or send the run."), reverse("run-to", args=[lab.pk])
+        )
 
 
 class RunTo(BenchPage):
@@ -142,7 +151,9 @@ class RunTo(BenchPage):
             return Told(says, reverse("run-to", args=[self.lab.pk]), Tone.CAUTION)
         run = self._run
         if run is None:
-            raise Refused("nothing_to_send", "Nothing is packed for this lab. Scan a cylinder in.")
+            raise Refused(
+                "nothing_to_send", _("Nothing is packed for this lab. Scan a cylinder in.")
+            )
         consignment.send(
             consignment_id=run.pk,
             carrier=form.cleaned_data["carrier"],
@@ -150,7 +161,7 @@ class RunTo(BenchPage):
             at=self.at,
             by=self.by,
         )
-        return Told("It is on its way. Print the list that goes with it.", _page(run))
+        return Told(_("It is on its way. Print the list that goes with it."), _page(run))
 
     def _pack(self, text: str) -> Told:
         def pack(order: WorkOrder) -> None:
@@ -243,19 +254,24 @@ def by_scan(
     named = scanned(request, text)
     if isinstance(named, Unnamed):
         shown = f" ({named.shown})" if named.shown else ""
-        return Told(f"{named.says}{shown}", goto, Tone.FAIL, "NOT OUR TAG")
+        return Told(f"{told(named.says)}{shown}", goto, Tone.FAIL, _("NOT OUR TAG"))
     order = visit_of(named)
     if order is None:
-        says = "That tag stands for no cylinder that is in the house."
+        says = _("That tag stands for no cylinder that is in the house.")
         if named.state is ScanState.RETIRED:
-            says = "That tag is retired. Take it off and scan the cylinder's own."
-        return Told(f"{says} ({named.tag.code})", goto, Tone.FAIL, "NOT EXPECTED")
+            says = _("That tag is retired. Take it off and scan the cylinder's own.")
+        return Told(f"{says} ({named.tag.code})", goto, Tone.FAIL, _("NOT EXPECTED"))
     try:
         work(order)
     except Refused as refused:
         says = f"{order.cylinder}: {refused.says}"
-        return Told(says, goto, Tone.FAIL, "NOT EXPECTED", refused.cites)
-    return Told(f"{order.cylinder}, order {order.pk}.", goto, Tone.OK, done)
+        return Told(says, goto, Tone.FAIL, _("NOT EXPECTED"), refused.cites)
+    return Told(
+        _("%(cylinder)s, order %(order)s.") % {"cylinder": order.cylinder, "order": order.pk},
+        goto,
+        Tone.OK,
+        done,
+    )
 
 
 def visit_of(named: Named) -> WorkOrder | None:

@@ -12,11 +12,16 @@ from api.pages.bench.resolve import scanned
 from api.pages.page import StaffView
 from api.pages.status.public import public_page
 from cylinders.models import Cylinder
+from cylinders.rules.wording import say
 from labels.codes import show
 from labels.scanning import Named, ScanState, Unnamed
 
 UNKNOWN = 404
-_WORDS = {"unknown": "UNKNOWN CODE", "check": "MISREAD CODE", "length": "NOT A WHOLE CODE"}
+_WORDS = {
+    "unknown": say("UNKNOWN CODE"),
+    "check": say("MISREAD CODE"),
+    "length": say("NOT A WHOLE CODE"),
+}
 
 
 class Scan(StaffView):

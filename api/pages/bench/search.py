@@ -6,6 +6,8 @@ from itertools import groupby
 from typing import Any
 
 from django.urls import reverse
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
 
 from api.pages.bench.cylinder import DutyRow, duty_rows
 from api.pages.bench.order import stage_name
@@ -15,12 +17,13 @@ from cylinders.models import Cylinder, WorkOrder
 from cylinders.queries.due import DueItem, due_list
 from cylinders.queries.find import search
 from cylinders.rules.month import Month
+from cylinders.rules.wording import say
 from labels.scanning import Named
 
 LONGEST = 200
 DUE_YEAR = 365  # days
 LATE_MARK = "late"
-_NOT_KNOWN, _LATE = "Not known", "Overdue"
+_NOT_KNOWN, _LATE = say("Not known"), say("Overdue")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,8 +65,12 @@ def where_are(cylinders: Iterable[Cylinder]) -> list[Hit]:
 
 def _where(order: WorkOrder | None) -> str:
     if order is None:
-        return "Not in the house"
-    return f"{stage_name(order.stage)} since {order.moved_at:%Y-%m-%d}, order {order.pk}"
+        return _("Not in the house")
+    return _("%(stage_name)s since %(moved_at)s, order %(order)s") % {
+        "stage_name": stage_name(order.stage),
+        "moved_at": format(order.moved_at, "%Y-%m-%d"),
+        "order": order.pk,
+    }
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +117,11 @@ class Due(BenchPage):
         due = item.duty.due
         if due is None:
             return _NOT_KNOWN, "not-known"
-        return (_LATE, LATE_MARK) if due < self.on else (f"{due:%B %Y}", month_mark(Month.of(due)))
+        return (
+            (_LATE, LATE_MARK)
+            if due < self.on
+            else (date_format(due, "F Y"), month_mark(Month.of(due)))
+        )
 
 
 def month_mark(month: Month) -> str:

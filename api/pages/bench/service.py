@@ -5,6 +5,7 @@ from typing import Any, ClassVar
 from django.forms import Form
 from django.http import Http404
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from api.pages import fields
 from api.pages.bench.order import OrderPage
@@ -13,16 +14,18 @@ from api.pages.told import Told
 from cylinders.models import Part
 from cylinders.operations import reassembly
 from cylinders.rules.stages import Step
+from cylinders.rules.wording import say
 
 
 class ServiceForm(fields.PageForm):
     """What went into the valve."""
 
-    o_rings = fields.line("Which O-rings went in", hint="Size and material.")
-    lubricant = fields.line("Which lubricant")
-    oxygen_compatible = fields.tick("O-rings and lubricant are made for oxygen")
+    o_rings = fields.line(say("Which O-rings went in"), hint=say("Size and material."))
+    lubricant = fields.line(say("Which lubricant"))
+    oxygen_compatible = fields.tick(say("O-rings and lubricant are made for oxygen"))
     hand_wheel = fields.pick(
-        "Hand wheel", [("sound", "Sound"), ("replaced", "Replaced"), ("none", "Has none")]
+        say("Hand wheel"),
+        [("sound", say("Sound")), ("replaced", say("Replaced")), ("none", say("Has none"))],
     )
 
 
@@ -60,4 +63,6 @@ class ValveService(OrderPage):
             at=self.at,
             by=self.by,
         )
-        return Told(f"Serviced: {part}.", reverse("reassembly", args=[self.order.pk]))
+        return Told(
+            _("Serviced: %(part)s.") % {"part": part}, reverse("reassembly", args=[self.order.pk])
+        )

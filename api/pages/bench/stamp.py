@@ -3,6 +3,7 @@
 from typing import Any, ClassVar
 
 from django.forms import Form
+from django.utils.translation import gettext as _
 
 from api.pages import fields
 from api.pages.bench.order import OrderPage, next_of
@@ -11,14 +12,15 @@ from api.pages.told import Told, Tone
 from cylinders.models import RecordState
 from cylinders.operations import stamp
 from cylinders.rules.stages import Step
+from cylinders.rules.wording import say
 
 
 class NewStamp(fields.PageForm):
     """The newest requalification mark."""
 
     typed = fields.line(
-        "The new mark, as stamped",
-        hint="Month, lab's number, year, symbol: 11 Z9/99 26. The square as its two rows.",
+        say("The new mark, as stamped"),
+        hint=say("Month, lab's number, year, symbol: 11 Z9/99 26. The square as its two rows."),
         autocapitalize="characters",
     )
 
@@ -54,11 +56,12 @@ class Stamp(OrderPage):
         if compared.agrees:
             self.order.refresh_from_db()
             return Told(
-                f"The stamp agrees with {compared.record.lab_reference}.",
+                _("The stamp agrees with %(lab_reference)s.")
+                % {"lab_reference": compared.record.lab_reference},
                 next_of(self.order).url,
                 Tone.OK,
-                "STAMP AGREES",
+                _("STAMP AGREES"),
             )
         return Told(
-            " ".join(compared.differences), "", Tone.FAIL, "STAMP DIFFERS", "49 CFR 180.213(d)"
+            " ".join(compared.differences), "", Tone.FAIL, _("STAMP DIFFERS"), "49 CFR 180.213(d)"
         )

@@ -6,13 +6,16 @@ from django.conf import settings
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from api.pages import fields
 from api.pages.bench.order import next_of
 from api.pages.page import BenchPage, Forms, StaffView
 from api.pages.told import Told
+from api.wording import told
 from cylinders.models import Part, WorkOrder
 from cylinders.rules.refusal import Refused
+from cylinders.rules.wording import say
 from labels import render_pdf, render_raster, render_svg
 from labels.codes import show
 from labels.content import content_of
@@ -37,7 +40,7 @@ def part_of_visit(order: WorkOrder, part_id: int) -> Part:
     """The part with that number that came off at ``order``; raises :class:`Refused`."""
     part = order.parts.filter(pk=part_id).first()
     if part is None:
-        raise Refused("unknown_part", "That part was not taken off at this visit.")
+        raise Refused("unknown_part", _("That part was not taken off at this visit."))
     return part
 
 
@@ -53,13 +56,13 @@ def find_tag(code: str) -> Tag:
 class Replace(fields.PageForm):
     """Why the tag on the metal is replaced."""
 
-    reason = fields.line("Why is it replaced?", hint="Torn, lost, illegible ...")
+    reason = fields.line(say("Why is it replaced?"), hint=say("Torn, lost, illegible ..."))
 
 
 class Retire(fields.PageForm):
     """Why the tag is taken out of use."""
 
-    reason = fields.line("Why is it retired?", hint="Lost, fixed to the wrong thing ...")
+    reason = fields.line(say("Why is it retired?"), hint=say("Lost, fixed to the wrong thing ..."))
 
 
 class TagPage(BenchPage):
@@ -97,9 +100,9 @@ class TagPage(BenchPage):
                 code=self.tag.code, host=bench_host(), reason=reason, at=self.at, by=self.by
             )
             goto = reverse("tag", args=[new.code])
-            return Told("The old tag is retired. Print this one and fix it on.", goto)
+            return Told(_("The old tag is retired. Print this one and fix it on."), goto)
         binding.retire(code=self.tag.code, reason=reason, at=self.at, by=self.by)
-        return Told("Retired. The code stands for nothing from now on.")
+        return Told(_("Retired. The code stands for nothing from now on."))
 
 
 class TagPicture(StaffView):
@@ -141,5 +144,7 @@ def why_not_printable(content: Content) -> str:
         for face in content.faces():
             draw(face)
     except (DoesNotFit, GlyphMissing) as fault:
-        return f"This tag cannot be printed as it stands: {fault}."
+        return _("This tag cannot be printed as it stands: %(fault)s.") % {
+            "fault": told(str(fault))
+        }
     return ""

@@ -6,6 +6,7 @@ from typing import Any, ClassVar
 from django import forms
 from django.forms import Form
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from api.pages import fields
 from api.pages.bench.blank import bind_or_open
@@ -18,20 +19,26 @@ from cylinders.models import Part, PartKind, Whereabouts
 from cylinders.operations import teardown
 from cylinders.rules.stages import Step
 from cylinders.rules.threads import THREADS
+from cylinders.rules.wording import say
 from labels.models import Tag, TagKind, TagState
 from labels.operations import binding
 from labels.operations.binding import Thing
 
 SOUND = "sound"
 OUTSIDE = [
-    (SOUND, "Sound"),
-    ("dent", "Dent"),
-    ("bulge", "Bulge"),
-    ("arc or heat marks", "Arc or heat marks"),
-    ("corrosion", "Corrosion"),
-    ("other damage", "Other damage"),
+    (SOUND, say("Sound")),
+    ("dent", say("Dent")),
+    ("bulge", say("Bulge")),
+    ("arc or heat marks", say("Arc or heat marks")),
+    ("corrosion", say("Corrosion")),
+    ("other damage", say("Other damage")),
 ]
-OUTLETS = [("yoke", "Yoke"), ("DIN 200", "DIN 200"), ("DIN 300", "DIN 300"), ("other", "Other")]
+OUTLETS = [
+    ("yoke", say("Yoke")),
+    ("DIN 200", "DIN 200"),
+    ("DIN 300", "DIN 300"),
+    ("other", say("Other")),
+]
 SEALED = (PartKind.VALVE, PartKind.MANIFOLD)
 SHARED = (PartKind.MANIFOLD, PartKind.BAND)
 #: what most scuba valves have (common practice); any other is written
@@ -43,32 +50,34 @@ class ProveEmpty(fields.PageForm):
     """A tick with a name: who signs in answers for it."""
 
     drained = fields.tick(
-        "The valve stands open and nothing comes out",
-        fault="Open the valve, let it drain slowly, listen and feel; then tick.",
+        say("The valve stands open and nothing comes out"),
+        fault=say("Open the valve, let it drain slowly, listen and feel; then tick."),
     )
-    how = fields.line("How you know", hint="Goes into the history with your name.")
+    how = fields.line(say("How you know"), hint=say("Goes into the history with your name."))
 
 
 class RemovePart(fields.PageForm):
     """One part as it came off; the fields of other kinds are left out by the page."""
 
     kind = forms.ChoiceField(choices=PartKind.choices, widget=forms.HiddenInput)
-    name = fields.line("What is it called?", hint="So that it can be told apart.", required=False)
+    name = fields.line(
+        say("What is it called?"), hint=say("So that it can be told apart."), required=False
+    )
     thread = fields.pick(
-        "Thread, as read off the valve",
-        [*((name, name) for name in COMMON_THREADS), (OTHER_THREAD, "Another")],
+        say("Thread, as read off the valve"),
+        [*((name, name) for name in COMMON_THREADS), (OTHER_THREAD, say("Another"))],
         required=False,
     )
-    other_thread = fields.line("Another thread, as stamped", required=False, list="threads")
-    outlet = fields.pick("Outlet", OUTLETS, required=False)
-    serial = fields.line("Its own number", hint="Where it has one.", required=False)
+    other_thread = fields.line(say("Another thread, as stamped"), required=False, list="threads")
+    outlet = fields.pick(say("Outlet"), OUTLETS, required=False)
+    serial = fields.line(say("Its own number"), hint=say("Where it has one."), required=False)
     shared = fields.line(
-        "Tag of the other cylinder",
-        hint="Scan or type it, where the part joins two cylinders.",
+        say("Tag of the other cylinder"),
+        hint=say("Scan or type it, where the part joins two cylinders."),
         required=False,
     )
-    oxygen_clean = fields.tick("It is clean for oxygen, and stays so in its bag")
-    condition = fields.line("Condition", hint="Worn, cracked, salt ...", required=False)
+    oxygen_clean = fields.tick(say("It is clean for oxygen, and stays so in its bag"))
+    condition = fields.line(say("Condition"), hint=say("Worn, cracked, salt ..."), required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -103,15 +112,15 @@ _NOT_FOR = {
 class Finish(fields.PageForm):
     """The look from outside, and the plug."""
 
-    outside = fields.pick("The outside, all round", OUTSIDE)
-    travel_plug = fields.tick("The travel plug is in")
+    outside = fields.pick(say("The outside, all round"), OUTSIDE)
+    travel_plug = fields.tick(say("The travel plug is in"))
 
 
 class BindTag(fields.PageForm):
     """A blank tag, scanned for the part that waits for one."""
 
     part = forms.IntegerField(widget=forms.HiddenInput)
-    code = forms.CharField(max_length=200, error_messages={"required": "Nothing arrived."})
+    code = forms.CharField(max_length=200, error_messages={"required": say("Nothing arrived.")})
 
 
 class PrintTag(fields.PageForm):
@@ -144,7 +153,7 @@ class Teardown(OrderPage):
 
     def bind(self, name: str, data: Any = None) -> fields.PageForm:
         """Fresh forms know what was tapped: which part, and how emptiness is usually seen."""
-        initial = {"kind": self._kind, "how": "valve open, no hiss"}
+        initial = {"kind": self._kind, "how": _("valve open, no hiss")}
         return self.forms[name](data, auto_id=f"{name}_%s", initial=initial)
 
     @property
@@ -187,7 +196,7 @@ class Teardown(OrderPage):
             teardown.prove_empty(
                 work_order_id=self.order.pk, how=data["how"], at=self.at, by=self.by
             )
-            return Told("Proven empty. Now the valve may move.", here)
+            return Told(_("Proven empty. Now the valve may move."), here)
         if isinstance(form, RemovePart):
             part = teardown.remove_part(
                 work_order_id=self.order.pk,
@@ -195,7 +204,10 @@ class Teardown(OrderPage):
                 at=self.at,
                 by=self.by,
             )
-            return Told(f"Off and recorded: {part}. Print its tag and bag it.", f"{here}#parts")
+            return Told(
+                _("Off and recorded: %(part)s. Print its tag and bag it.") % {"part": part},
+                f"{here}#parts",
+            )
         if name == "bind":
             part = part_of_visit(self.order, data["part"])
             return bind_or_open(
@@ -209,7 +221,7 @@ class Teardown(OrderPage):
         if name == "tag":
             thing = self._thing(data["part"], kit=data["kit"])
             tag = binding.issue(thing=thing, host=bench_host(), at=self.at, by=self.by)
-            return Told("The tag is ready to print.", reverse("tag", args=[tag.code]))
+            return Told(_("The tag is ready to print."), reverse("tag", args=[tag.code]))
         teardown.finish(
             work_order_id=self.order.pk,
             outside=data["outside"],
@@ -217,7 +229,7 @@ class Teardown(OrderPage):
             at=self.at,
             by=self.by,
         )
-        return Told("Taken down. The cylinder is bare and plugged.", here)
+        return Told(_("Taken down. The cylinder is bare and plugged."), here)
 
     def _thing(self, part_id: int | None, *, kit: bool) -> Thing:
         if kit:

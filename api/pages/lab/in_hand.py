@@ -2,6 +2,7 @@
 
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from api import at_the_lab
 from api.pages.lab.sign_in import LabPage
@@ -27,7 +28,7 @@ class InHand(LabPage):
             return self._list(request, refused=refused.says, status=NOT_FOUND)
         line = for_lab.lines_sent(lab_id=self.lab.pk).filter(work_order__cylinder=cylinder).last()
         if line is None:  # it went home between the two looks
-            return self._list(request, refused="It has just gone home.", status=NOT_FOUND)
+            return self._list(request, refused=_("It has just gone home."), status=NOT_FOUND)
         return HttpResponseRedirect(reverse("lab-enter", args=[line.pk]))
 
     def _list(self, request: HttpRequest, *, refused: str = "", status: int = 200) -> HttpResponse:

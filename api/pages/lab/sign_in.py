@@ -13,6 +13,7 @@ from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views import View
 
 from api import keys
@@ -21,6 +22,7 @@ from api.pages.fields import PageForm
 from cylinders.facts import Actor
 from cylinders.models import Lab
 from cylinders.rules.refusal import Refused
+from cylinders.rules.wording import say
 
 #: where the session keeps the number of the key
 SESSION = "lab_key"
@@ -32,13 +34,13 @@ class KeyForm(PageForm):
     """The key, as the shop gave it."""
 
     key = forms.CharField(
-        label="Your lab's key",
-        help_text="As the shop gave it to you: eight symbols, a dot, 43 symbols.",
+        label=say("Your lab's key"),
+        help_text=say("As the shop gave it to you: eight symbols, a dot, 43 symbols."),
         max_length=100,
         widget=forms.PasswordInput(
             attrs={"autocomplete": "current-password", "autofocus": True, "spellcheck": "false"},
         ),
-        error_messages={"required": "Paste the key here."},
+        error_messages={"required": say("Paste the key here.")},
     )
 
 
@@ -52,7 +54,10 @@ class SignIn(View):
     def post(self, request: HttpRequest) -> HttpResponse:
         """Open a fresh session for the lab, or say why not."""
         if _tries(request) > MOST_TRIES:
-            said = {"form": KeyForm(), "refused": f"Too many tries. Wait {WINDOW} seconds."}
+            said = {
+                "form": KeyForm(),
+                "refused": _("Too many tries. Wait %(window)s seconds.") % {"window": WINDOW},
+            }
             return render(request, "lab/sign_in.html", said, status=TOO_MANY)
         form = KeyForm(request.POST)
         if not form.is_valid():
@@ -113,7 +118,9 @@ class LabPage(View):
 def _must_send_results(key: LabKey) -> None:
     missing = {keys.Scope.WRITE_RESULTS, keys.Scope.READ_CYLINDERS} - set(key.scopes)
     if missing:
-        says = f"This key may not be used for pages: it lacks {', '.join(sorted(missing))}."
+        says = _("This key may not be used for pages: it lacks %(scopes)s.") % {
+            "scopes": ", ".join(sorted(missing))
+        }
         raise Refused("scope_missing", says)
 
 

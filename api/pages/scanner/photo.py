@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from django.core.files.uploadedfile import UploadedFile
 from django.http import HttpRequest
+from django.utils.translation import gettext as _
 
 from api.pages.bench.resolve import our_hosts
 from labels import codes
@@ -39,9 +40,13 @@ def read(request: HttpRequest) -> PhotoRead:
     """Read the file that was sent as ``photo``; every fault is a sentence."""
     sent = request.FILES.get("photo")
     if not isinstance(sent, UploadedFile):
-        return PhotoRead((), "No photo arrived: choose one, or take it now.")
+        return PhotoRead((), _("No photo arrived: choose one, or take it now."))
     if (sent.size or 0) > MOST_BYTES:  # before a byte of it is held in memory
-        return PhotoRead((), f"The photo is larger than {MOST_BYTES // 1024 // 1024} MB.")
+        return PhotoRead(
+            (),
+            _("The photo is larger than %(most_bytes)s MB.")
+            % {"most_bytes": MOST_BYTES // 1024 // 1024},
+        )
     try:
         reading = read_photo(sent.read())
     except PhotoRefused as refused:

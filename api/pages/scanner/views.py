@@ -12,6 +12,7 @@ from django.forms import Form
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from api.pages.bench.cylinder import CylinderPage
 from api.pages.bench.reassembly import Reassembly
@@ -92,9 +93,9 @@ class FitByCamera(_ByCamera, Reassembly):
         """Refuse a scan that was kept on a phone while others went on with the cylinder."""
         based_on = self.request.headers.get("X-Based-On", "")
         if based_on and based_on != str(self._version()):
-            says = (
-                "Somebody has worked on this cylinder since that was scanned. Nothing was done. "
-                "Look at the list, then scan it again."
+            says = _(
+                "Somebody has worked on this cylinder since that was scanned. Nothing was "
+                "done. Look at the list, then scan it again."
             )
             raise Refused("changed_since", says)
         return super().act(name, form)

@@ -11,6 +11,8 @@ from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 from django.utils.crypto import salted_hmac
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 from icalendar import Alarm, Calendar, Event
 
@@ -19,6 +21,7 @@ from api.middleware import unlisted
 from api.models import StatusLink
 from api.pages.status import duty_words
 from api.pages.status.page import no_link
+from api.wording import told
 from cylinders import history
 from cylinders.models import Cylinder, Shop
 from cylinders.queries.due import duties_of
@@ -50,8 +53,8 @@ def feed(cylinder: Cylinder, *, on: dt.date, shop: Shop | None) -> bytes:
     calendar = Calendar()
     calendar.add("prodid", "-//cylinder service//due dates//EN")
     calendar.add("version", "2.0")
-    calendar.add("name", "Cylinder due dates")
-    calendar.add("x-wr-calname", "Cylinder due dates")
+    calendar.add("name", _("Cylinder due dates"))
+    calendar.add("x-wr-calname", _("Cylinder due dates"))
     calendar.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})
     calendar.add("x-published-ttl", "P1D")
     for duty in duties_of(cylinder, on=on):
@@ -63,7 +66,7 @@ def feed(cylinder: Cylinder, *, on: dt.date, shop: Shop | None) -> bytes:
 def _event(
     cylinder: Cylinder, duty: Duty, due: dt.date, *, made: dt.datetime, shop: Shop | None
 ) -> Event:
-    name = duty_words.name_of(duty.kind)
+    name, month = told(duty_words.name_of(duty.kind)), date_format(due, "F Y")
     first = due.replace(day=1)
     event = Event()
     event.add("uid", _uid(cylinder, duty, due))
@@ -71,21 +74,26 @@ def _event(
     event.add("dtstart", first)
     event.add("dtend", first + dt.timedelta(days=1))
     event.add("transp", "TRANSPARENT")
-    event.add("summary", f"{name} due in {due:%B %Y}: cylinder {cylinder.serial or 'unmarked'}")
+    event.add(
+        "summary",
+        _("%(name)s due in %(month)s: cylinder %(serial)s")
+        % {"name": name, "month": month, "serial": cylinder.serial or _("unmarked")},
+    )
     event.add("description", _describe(duty, due, shop))
     alarm = Alarm()
     alarm.add("action", "DISPLAY")
     alarm.add("trigger", REMIND)
-    alarm.add("description", f"{name} is due in {due:%B %Y}")
+    alarm.add("description", _("%(name)s is due in %(month)s") % {"name": name, "month": month})
     event.add_component(alarm)
     return event
 
 
 def _describe(duty: Duty, due: dt.date, shop: Shop | None) -> str:
+    month = date_format(due, "F Y")
     lines = [
-        f"Only the month is known: good through the last day of {due:%B %Y}.",
-        duty.says,
-        f"Source: {duty.cites}",
+        _("Only the month is known: good through the last day of %(month)s.") % {"month": month},
+        told(duty.says),
+        _("Source: %(cites)s") % {"cites": duty.cites},
     ]
     if shop:
         lines.append(" ".join(word for word in (shop.name, shop.phone) if word))

@@ -9,6 +9,8 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -18,6 +20,7 @@ from api.middleware import unlisted
 from api.models import StatusLink
 from api.pages.status.certificate_paper import paper
 from api.pages.status.page import no_link
+from api.wording import amount, told, with_sign
 from cylinders.models import RecordState, Shop, TestRecord
 from cylinders.queries.for_stranger import in_both
 from cylinders.rules.month import Month
@@ -75,7 +78,7 @@ def _as_pdf(
     facts: list[tuple[str, str]], *, lab: str, shop: Shop | None, symbol: Symbol | None
 ) -> HttpResponse:
     address = f"{settings.PUBLIC_URL}{reverse('verify')}"
-    name = shop.name if shop else "The shop"
+    name = shop.name if shop else _("The shop")
     try:
         body = paper(facts, lab=lab, shop=name, symbol=symbol, address=address)
     except GlyphMissing as missing:
@@ -115,22 +118,22 @@ def key_set(_request: HttpRequest) -> HttpResponse:
 def facts_of(claims: dict[str, Any]) -> list[tuple[str, str]]:
     """What a certificate says, line by line, for a person."""
     next_due = claims["next_due"]
-    end = f"{Month.parse(next_due).last_day:%d %B %Y}" if next_due else ""
+    end = date_format(Month.parse(next_due).last_day, "d F Y") if next_due else ""
     lines = [
-        ("Specification", claims["mark"]),
-        ("Service pressure", in_both(_quantity(claims["pressure"]))),
-        ("Serial", claims["serial"]),
-        ("Maker's mark", claims["maker"]),
-        ("Tested on", claims["date"]),
-        ("Method", claims["method"].replace("_", " ")),
-        ("Test pressure", in_both(_quantity(claims["test_pressure"]))),
-        ("Total expansion", _plain(claims["total"])),
-        ("Permanent expansion", _plain(claims["permanent"])),
-        ("Share that stayed", f"{claims['percent']} %" if claims["percent"] else ""),
-        ("Result as recorded", claims["verdict"]),
-        ("Good through", end),
-        ("Requalifier's number", claims["rin"]),
-        ("Lab's record", claims["record"]),
+        (_("Specification"), claims["mark"]),
+        (_("Service pressure"), told(in_both(_quantity(claims["pressure"])))),
+        (_("Serial"), claims["serial"]),
+        (_("Maker's mark"), claims["maker"]),
+        (_("Tested on"), claims["date"]),
+        (_("Method"), told(claims["method"].replace("_", " "))),
+        (_("Test pressure"), told(in_both(_quantity(claims["test_pressure"])))),
+        (_("Total expansion"), _plain(claims["total"])),
+        (_("Permanent expansion"), _plain(claims["permanent"])),
+        (_("Share that stayed"), with_sign(f"{claims['percent']} %") if claims["percent"] else ""),
+        (_("Result as recorded"), told(claims["verdict"])),
+        (_("Good through"), end),
+        (_("Requalifier's number"), claims["rin"]),
+        (_("Lab's record"), claims["record"]),
     ]
     return [(name, value) for name, value in lines if value]
 
@@ -140,7 +143,8 @@ def _quantity(value: dict[str, str] | None) -> Quantity | None:
 
 
 def _plain(value: dict[str, str] | None) -> str:
-    return f"{value['value']} {value['unit']}" if value else ""
+    quantity = _quantity(value)
+    return amount(quantity) if quantity else ""
 
 
 @lru_cache(maxsize=64)

@@ -4,12 +4,14 @@ import io
 from collections.abc import Sequence
 from functools import lru_cache
 
+from django.utils.translation import gettext as _
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
+from cylinders.rules.wording import say
 from labels import fonts
 from labels.fonts import Style
 from labels.qr import Symbol
@@ -20,8 +22,8 @@ _LINE = 6.2 * mm
 #: Large enough for a phone: half a millimetre a module (see the symbol's size), with a quiet zone.
 _MODULE = 0.55 * mm
 _PROVES = (
-    "This proves what was recorded on that day, and that nobody changed it since.",
-    "It does not prove today's state: the stamp in the metal decides.",
+    say("This proves what was recorded on that day, and that nobody changed it since."),
+    say("It does not prove today's state: the stamp in the metal decides."),
 )
 
 
@@ -34,9 +36,12 @@ def paper(
     """
     out = io.BytesIO()
     canvas = Canvas(out, pagesize=A4, invariant=True)
-    canvas.setTitle("Certificate of requalification")
-    _write(canvas, _LEFT, _TOP, "Certificate of requalification", "bold", 20)
-    told = f"{lab} recorded this test. {shop} judged it again and signed it."
+    canvas.setTitle(_("Certificate of requalification"))
+    _write(canvas, _LEFT, _TOP, _("Certificate of requalification"), "bold", 20)
+    told = _("%(lab)s recorded this test. %(shop)s judged it again and signed it.") % {
+        "lab": lab,
+        "shop": shop,
+    }
     _write(canvas, _LEFT, _TOP - 9 * mm, told, "regular", 10)
     y = _TOP - 22 * mm
     for name, value in facts:
@@ -51,8 +56,15 @@ def paper(
         side = symbol.size * _MODULE
         _draw(canvas, symbol, _LEFT, y - side)
         x = _LEFT + side + 6 * mm
-        _write(canvas, x, y - 6 * mm, "Scan to check.", "bold", 11)
-        _write(canvas, x, y - 12 * mm, f"Or by hand: {address}", "regular", 9)
+        _write(canvas, x, y - 6 * mm, _("Scan to check."), "bold", 11)
+        _write(
+            canvas,
+            x,
+            y - 12 * mm,
+            _("Or by hand: %(address)s") % {"address": address},
+            "regular",
+            9,
+        )
     canvas.showPage()
     canvas.save()
     return out.getvalue()

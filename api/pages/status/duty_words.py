@@ -3,33 +3,39 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+
 from cylinders.rules.duty import Duty, DutyKind, State
+from cylinders.rules.wording import say
 
 _WORDS = {
     DutyKind.REQUALIFICATION: (
-        "Pressure test",
-        "A licensed lab presses it well above its working pressure and measures the stretch.",
+        say("Pressure test"),
+        say("A licensed lab presses it well above its working pressure and measures the stretch."),
     ),
     DutyKind.INTERNAL_VISUAL: (
-        "Look inside",
-        "The valve comes off, and we look for corrosion, cracks and water (visual inspection).",
+        say("Look inside"),
+        say(
+            "The valve comes off, and we look for corrosion, cracks and water (visual inspection)."
+        ),
     ),
     DutyKind.THREAD_EXAMINATION: (
-        "Neck threads",
-        "We examine the threads that hold the valve.",
+        say("Neck threads"),
+        say("We examine the threads that hold the valve."),
     ),
     DutyKind.OXYGEN_CLEANING: (
-        "Oxygen cleaning",
-        "Without it, enriched gas is not filled.",
+        say("Oxygen cleaning"),
+        say("Without it, enriched gas is not filled."),
     ),
-    DutyKind.VALVE_SERVICE: ("Valve service", "New seals, and a check that it shuts."),
+    DutyKind.VALVE_SERVICE: (say("Valve service"), say("New seals, and a check that it shuts.")),
 }
 _STATES = {
-    State.IN_DATE: ("in date", "ok"),
-    State.DUE_SOON: ("due soon", "caution"),
-    State.DUE_THIS_MONTH: ("due this month", "caution"),
-    State.OVERDUE: ("out of date", "fail"),
-    State.UNKNOWN: ("not known", "unknown"),
+    State.IN_DATE: (say("in date"), "ok"),
+    State.DUE_SOON: (say("due soon"), "caution"),
+    State.DUE_THIS_MONTH: (say("due this month"), "caution"),
+    State.OVERDUE: (say("out of date"), "fail"),
+    State.UNKNOWN: (say("not known"), "unknown"),
 }
 _FIRST = (State.OVERDUE, State.UNKNOWN)
 
@@ -78,5 +84,7 @@ def by_the_end_of(duty: Duty) -> str:
     """The last day in words; every mark gives a month, so the month is what is known."""
     if duty.due is None:
         return ""
-    verb = "ran out at" if duty.state is State.OVERDUE else "by"
-    return f"{verb} the end of {duty.due:%B %Y}"
+    month = {"month": date_format(duty.due, "F Y")}
+    if duty.state is State.OVERDUE:
+        return _("ran out at the end of %(month)s") % month
+    return _("by the end of %(month)s") % month

@@ -13,6 +13,7 @@ from api.pages import fields
 from api.pages.status import guesses
 from cylinders.models import Shop
 from cylinders.rules.refusal import Refused
+from cylinders.rules.wording import say
 from labels.codes import show
 from labels.scanning import Named, identify
 
@@ -25,12 +26,14 @@ class FinderForm(fields.PageForm):
     """What was found, and how the shop can answer."""
 
     text = forms.CharField(
-        label="Where did you find it, or what is wrong with it?",
+        label=say("Where did you find it, or what is wrong with it?"),
         max_length=found.LONGEST,
         widget=forms.Textarea(attrs={"rows": "4"}),
-        error_messages={"required": "Write where you found it, or what is wrong with it."},
+        error_messages={"required": say("Write where you found it, or what is wrong with it.")},
     )
-    reply_to = fields.line("How can the shop answer you?", hint="If you like.", required=False)
+    reply_to = fields.line(
+        say("How can the shop answer you?"), hint=say("If you like."), required=False
+    )
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

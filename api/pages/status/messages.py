@@ -10,6 +10,7 @@ from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from api import found, letters
 from api.models import FoundMessage
@@ -52,7 +53,7 @@ class Days(PageForm):
         """Whole numbers between blanks or commas."""
         words = self.cleaned_data["days"].replace(",", " ").split()
         if not all(_WHOLE.fullmatch(word) for word in words):
-            raise forms.ValidationError("Write whole numbers of days, such as 60 30 7 0 -30.")
+            raise forms.ValidationError(_("Write whole numbers of days, such as 60 30 7 0 -30."))
         return [int(word) for word in words]
 
 
@@ -91,22 +92,26 @@ class Messages(BenchPage):
             paused = form.cleaned_data["paused"]
             steering.pause(paused=paused)
             if paused:
-                says = "Nothing is sent until you start it again; nothing is lost."
-                return Told(says, here, Tone.CAUTION, "PAUSED")
-            return Told("Messages go out again in the shop's hours.", here, word="STARTED")
+                says = _("Nothing is sent until you start it again; nothing is lost.")
+                return Told(says, here, Tone.CAUTION, _("PAUSED"))
+            return Told(_("Messages go out again in the shop's hours."), here, word=_("STARTED"))
         if name == "days":
             told = form.cleaned_data
             days = steering.set_days(duty=told["duty"], days_before=told["days"])
-            return Told(f"Reminded of on these days before: {' '.join(map(str, days))}.", here)
+            return Told(
+                _("Reminded of on these days before: %(days)s.")
+                % {"days": " ".join(map(str, days))},
+                here,
+            )
         number = form.cleaned_data["notice"]
         if name == "found":
             found.handled(message_id=number, at=self.at)
-            return Told("Done.", here)
+            return Told(_("Done."), here)
         if name == "stop":
             steering.stop(notice_id=number, at=self.at)
-            return Told("That message is not sent. Others of the same duty still are.", here)
+            return Told(_("That message is not sent. Others of the same duty still are."), here)
         steering.try_again(notice_id=number)
-        return Told("It is tried again at the next sweep, within a minute.", here)
+        return Told(_("It is tried again at the next sweep, within a minute."), here)
 
 
 def _days_of(shop: Shop | None) -> list[tuple[DutyKind, str]]:

@@ -9,12 +9,14 @@ import datetime as dt
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from api.links import Ended, open_link
 from api.middleware import unlisted
 from api.models import StatusLink
 from api.pages.status import duty_words, guesses
+from api.wording import told
 from cylinders.models import Shop
 from cylinders.queries.for_customer import Story, story_of
 from cylinders.queries.for_stranger import fill_to, in_both
@@ -79,14 +81,18 @@ def _fill_says(story: Story) -> str:
     if not story.verdict.allowed or story.where.steps:
         return ""  # while it is in the shop, only what stands in the way is of use
     top = fill_to(story.verdict, story.highest)
-    return f"In date as recorded. At most {top}." if top else "In date as recorded."
+    return (
+        _("In date as recorded. At most %(top)s.") % {"top": told(top)}
+        if top
+        else _("In date as recorded.")
+    )
 
 
 def _stages(story: Story) -> str:
     """How far the visit has come, in words, beside the bar that shows it."""
     steps = story.where.steps
     here = [n for n, step in enumerate(steps, start=1) if step.state == "here"]
-    return f"Step {here[0]} of {len(steps)}" if here else ""
+    return _("Step %(here)s of %(count)s") % {"here": here[0], "count": len(steps)} if here else ""
 
 
 def _local(since: dt.datetime | None, *, at: dt.datetime, zone: dt.tzinfo) -> dt.datetime | None:

@@ -6,6 +6,7 @@ from django import forms
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from api.pages import fields
 from api.pages.page import BenchPage, StaffView
@@ -13,39 +14,40 @@ from api.pages.told import Told
 from cylinders.models import Customer
 from cylinders.operations import privacy
 from cylinders.queries.person import everything_of
+from cylinders.rules.wording import say
 
-WORDING = "I want e-mails from the shop about what is due on my cylinders and where they are."
+WORDING = say("I want e-mails from the shop about what is due on my cylinders and where they are.")
 _LOOKS_SHOWN = 50
 
 
 class Address(fields.PageForm):
     """How the customer is called and reached."""
 
-    name = fields.line("Name")
+    name = fields.line(say("Name"))
     email = forms.EmailField(
-        label="E-mail",
+        label=say("E-mail"),
         required=False,
         widget=forms.EmailInput(attrs={"autocomplete": "off"}),
     )
-    phone = fields.line("Telephone", required=False, inputmode="tel")
+    phone = fields.line(say("Telephone"), required=False, inputmode="tel")
 
 
 class Agree(fields.PageForm):
     """Whether they agree to be written to, in these words."""
 
-    wording = fields.line("In these words")
+    wording = fields.line(say("In these words"))
 
 
 class Erase(fields.PageForm):
     """Who asked for it."""
 
-    reason = fields.line("Who asked for it, and when?")
-    sure = fields.tick("It cannot be undone")
+    reason = fields.line(say("Who asked for it, and when?"))
+    sure = fields.tick(say("It cannot be undone"))
 
     def clean_sure(self) -> bool:
         """Nothing is erased by a slip."""
         if not self.cleaned_data["sure"]:
-            raise forms.ValidationError("Tick this: what is erased cannot come back.")
+            raise forms.ValidationError(_("Tick this: what is erased cannot come back."))
         return True
 
 
@@ -95,15 +97,15 @@ class Person(BenchPage):
                 at=self.at,
                 by=self.by,
             )
-            return Told("Written down.", here)
+            return Told(_("Written down."), here)
         if name == "erase":
             privacy.erase(customer_id=number, reason=told["reason"], at=self.at, by=self.by)
-            return Told("This person is forgotten. Their cylinders keep their history.", here)
+            return Told(_("This person is forgotten. Their cylinders keep their history."), here)
         given = name == "agree"
         privacy.agree(
             customer_id=number, given=given, wording=told["wording"], at=self.at, by=self.by
         )
-        return Told("They get messages." if given else "They get no more messages.", here)
+        return Told(_("They get messages.") if given else _("They get no more messages."), here)
 
 
 class Export(StaffView):

@@ -8,11 +8,13 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.utils.cache import patch_vary_headers
+from django.utils.translation import gettext as _
 
 from cylinders.models import Cylinder, Shop
 from cylinders.queries.for_stranger import for_stranger
 from cylinders.queries.shop_day import shop_day, zone_of
 from cylinders.rules.verdict import Outcome
+from cylinders.rules.wording import say
 from labels.codes import show
 from labels.models import TagKind
 from labels.scanning import Named, ScanState, Unnamed
@@ -20,8 +22,8 @@ from labels.scanning import Named, ScanState, Unnamed
 #: Seconds for which a copy of the page may be shown; a wrong code is soon asked again.
 FRESH, FRESH_UNKNOWN = 60, 10
 _NOT_FOUND, _GONE = 404, 410
-_GAS = {"air": "Air", "nitrox": "Enriched air (nitrox)", "oxygen": "Oxygen"}
-_CLEAN = {True: "Yes", False: "No", None: "Not known"}
+_GAS = {"air": say("Air"), "nitrox": say("Enriched air (nitrox)"), "oxygen": say("Oxygen")}
+_CLEAN = {True: say("Yes"), False: say("No"), None: say("Not known")}
 
 
 def public_page(request: HttpRequest, named: Named | Unnamed) -> HttpResponse:
@@ -42,7 +44,7 @@ def _facts(named: Named, cylinder: Cylinder) -> dict[str, object]:
     told = for_stranger(cylinder, on=shop_day(at, zone=zone_of(shop)).on)
     failed = any(reason.outcome is Outcome.FAIL for reason in told.verdict.reasons)
     tone = "ok" if told.verdict.allowed else "fail" if failed else "unknown"
-    word = {"ok": "IN DATE", "fail": "DO NOT FILL", "unknown": "NOT KNOWN"}[tone]
+    word = {"ok": _("IN DATE"), "fail": _("DO NOT FILL"), "unknown": _("NOT KNOWN")}[tone]
     return {
         **_code(named),
         "told": told,
