@@ -27,6 +27,9 @@ LEFT_OUT = {
     Kind.NOTICE_UNSURE,
     Kind.LINK_ISSUED,
     Kind.LINK_REVOKED,
+    Kind.FILE_ADDED,
+    Kind.FILE_SHOWN,
+    Kind.FILE_ERASED,
 }
 PLAIN = {"str": "word", "int": 1, "bool": True, "list[str]": ["word"], "list[int]": [1]}
 
