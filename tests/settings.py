@@ -34,12 +34,16 @@ if TEST_ENGINE == "postgresql":
         NO_SERVER = str(missing)
 
 from api.settings import *  # noqa: E402, F403 - reads the environment set above
-from api.settings import DATABASES  # noqa: E402 - the same
+from api.settings import CACHES, DATABASES  # noqa: E402 - the same
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]  # fast, and only here
-CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+CACHES["default"] = {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}
 CELERY_TASK_ALWAYS_EAGER = True
 CELERY_TASK_EAGER_PROPAGATES = True
 if TEST_ENGINE == "sqlite":
     # A file, not memory: tests with two threads need two connections to one database.
     DATABASES["default"]["TEST"] = {"NAME": f"{_FOLDER}/test.sqlite3"}
+    # No test waits for the disk; those that kill a server run it with the service's own settings.
+    DATABASES["default"]["OPTIONS"]["init_command"] = (
+        "PRAGMA journal_mode=WAL; PRAGMA synchronous=OFF;"
+    )
