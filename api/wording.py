@@ -6,6 +6,7 @@ stored with its figures in it is recognised by its template; whatever is not rec
 English, and no figure is ever changed.
 """
 
+from collections.abc import Iterable
 from decimal import Decimal
 from enum import Enum
 from string import Formatter
@@ -31,6 +32,16 @@ def told(text: str) -> str:
     if plain != text or get_language() in (None, "en"):
         return plain
     return recognising.translated(text, told) or text
+
+
+def word(code: str) -> str:
+    """A code of a list as a word: ``internal_visual`` is an internal visual."""
+    return told(code.replace("_", " "))
+
+
+def listed(codes: Iterable[str]) -> str:
+    """Codes of a list as words, in a row."""
+    return ", ".join(word(code) for code in codes)
 
 
 def amount(quantity: Quantity, *, least: bool = False) -> str:
@@ -64,4 +75,4 @@ class _Said(Formatter):
         return text
 
 
-__all__ = ["amount", "told", "with_sign"]
+__all__ = ["amount", "listed", "told", "with_sign", "word"]

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from django.contrib.auth.models import User
 from django.utils.translation import gettext as _
 
+from api.wording import told
 from cylinders.history import Entry
 from cylinders.models import Customer, Lab, Part
 
@@ -21,7 +22,7 @@ class Names:
 
     def part(self, number: int | None) -> str:
         """A part as the bench calls it."""
-        return self.parts.get(number or 0, _("part %(number)s") % {"number": number})
+        return told(self.parts.get(number or 0) or _("part %(number)s") % {"number": number})
 
     def lab(self, number: int) -> str:
         """A lab by name."""

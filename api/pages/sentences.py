@@ -4,16 +4,18 @@ The history names people and parts by number; what may be read for them is decid
 """
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import Any
+
+from django.utils.translation import gettext as _
 
 from api.pages.file_sentences import FILE_SENTENCES
+from api.pages.lab_sentences import LAB_SENTENCES
 from api.pages.names import Names
+from api.pages.telling import FactsDict, row, said
+from api.wording import listed, told, with_sign, word
 from cylinders.facts import Kind
 from cylinders.history import Entry
-
-FactsDict = Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,226 +43,200 @@ def sentence(kind: Kind, facts: FactsDict, names: Names) -> str:
 
 
 def _received(facts: FactsDict, names: Names) -> str:
-    first = "Dropped off for the first time" if facts["new"] else "Dropped off again"
-    wanted = ", ".join(name.replace("_", " ") for name in facts["services"]) or "nothing yet"
-    condemned = " It bears condemning marks." if facts["condemned_by_marks"] else ""
-    return f"{first} for {names.customer(facts['owner'])}. Wanted: {wanted}.{condemned}"
+    first = _("Dropped off for the first time") if facts["new"] else _("Dropped off again")
+    wanted = listed(facts["services"]) or _("nothing yet")
+    arrived = _("%(first)s for %(owner)s. Wanted: %(wanted)s.") % {
+        "first": first,
+        "owner": names.customer(facts["owner"]),
+        "wanted": wanted,
+    }
+    return row(arrived, _("It bears condemning marks.") if facts["condemned_by_marks"] else "")
 
 
 def _proven_empty(facts: FactsDict, _names: Names) -> str:
-    return f"Drained and proven empty: {facts['how']}."
+    return _("Drained and proven empty: %(how)s.") % said(facts, "how")
 
 
 def _removed(facts: FactsDict, _names: Names) -> str:
-    name = facts["name"] or facts["part_kind"].replace("_", " ")
-    details = (
-        facts["thread"],
-        facts["outlet"],
-        f"no. {facts['serial']}" if facts["serial"] else "",
-    )
-    told = ", ".join(detail for detail in details if detail)
-    clean = " Clean for oxygen." if facts["oxygen_clean"] else ""
-    return f"Taken off: {name}{f' ({told})' if told else ''}.{clean}"
+    name = facts["name"] or word(facts["part_kind"])
+    serial = _("no. %(serial)s") % facts if facts["serial"] else ""
+    details = ", ".join(filter(None, (facts["thread"], facts["outlet"], serial)))
+    part = f"{name} ({details})" if details else name
+    clean = _("Clean for oxygen.") if facts["oxygen_clean"] else ""
+    return row(_("Taken off: %(part)s.") % {"part": part}, clean)
 
 
 def _torn_down(facts: FactsDict, _names: Names) -> str:
-    return f"Taken down. Outside {facts['outside']}, travel plug in."
+    return _("Taken down. Outside %(outside)s, travel plug in.") % said(facts, "outside")
 
 
-def _packed(facts: FactsDict, _names: Names) -> str:
-    return f"Packed into run {facts['consignment']} for the lab."
-
-
-def _unpacked(facts: FactsDict, _names: Names) -> str:
-    return f"Taken out of run {facts['consignment']} again."
-
-
-def _sent(facts: FactsDict, names: Names) -> str:
-    return f"Left for {names.lab(facts['lab'])} with {facts['carrier']}."
-
-
-def _returned(facts: FactsDict, _names: Names) -> str:
-    return f"Came home from run {facts['consignment']}."
-
-
-def _return_undone(facts: FactsDict, _names: Names) -> str:
-    return f"Scanned home by mistake: still at the lab, in run {facts['consignment']}."
-
-
-def _attached(facts: FactsDict, names: Names) -> str:
-    share = facts["percent_permanent"]
-    figure = f", permanent expansion {share} %" if share else ""
-    decided = f" Decided by a person: {facts['decided']}." if facts["decided"] else ""
+def _rejudged(facts: FactsDict, _names: Names) -> str:
+    why = f": {' '.join(facts['why'])}" if facts["why"] else "."
     return (
-        f"Record {facts['lab_reference']} of {names.lab(facts['lab'])}, "
-        f"tested {facts['tested_on']}: {facts['verdict']}{figure}.{decided}"
+        f"Record {facts['lab_reference']} was judged again after {facts['because']}: "
+        f"{facts['verdict']}{why}"
     )
 
 
-def _held(facts: FactsDict, names: Names) -> str:
-    why = ", ".join(code.replace("_", " ") for code in facts["why"])
-    return f"A record of {names.lab(facts['lab'])} ({facts['lab_reference']}) is held: {why}."
+def _reported(facts: FactsDict, names: Names) -> str:
+    why = f" {' '.join(facts['why'])}" if facts["why"] else ""
+    return (
+        f"{facts['about'].capitalize()} {facts['lab_reference']} of {names.lab(facts['lab'])}, "
+        f"{facts['day']}: {facts['came']}.{why}"
+    )
 
 
-def _dismissed(facts: FactsDict, _names: Names) -> str:
-    return f"A held record was found not to belong here: {facts['reason']}."
-
-
-def _settled(facts: FactsDict, _names: Names) -> str:
-    now = {
-        "attached": "counts again",
-        "superseded": "no longer counts: a correction took its place",
-        "voided": "no longer counts: the lab took it back",
-        "held": "waits for a person",
-    }.get(facts["state"], facts["state"])
-    return f"Record {facts['lab_reference']} {now} ({facts['why']})."
-
-
-def _stamp(facts: FactsDict, _names: Names) -> str:
-    if facts["agrees"]:
-        return f"New stamp {facts['typed']} agrees with the lab's record."
-    return f"New stamp {facts['typed']} does not agree: {'; '.join(facts['differences'])}."
+def _report_settled(facts: FactsDict, _names: Names) -> str:
+    now = {"standing": "counts again", "superseded": "no longer counts", "voided": "was taken back"}
+    return (
+        f"{facts['about'].capitalize()} {facts['lab_reference']} {now[facts['state']]} "
+        f"({facts['why']})."
+    )
 
 
 def _inspected(facts: FactsDict, _names: Names) -> str:
-    looks = f"inside {facts['internal']}, outside {facts['external']}, threads {facts['threads']}"
-    notes = f" Notes: {facts['notes'].rstrip('.')}." if facts["notes"] else ""
-    eddy = f", eddy current {facts['eddy_current']}" if facts.get("eddy_current") else ""
-    result = facts["result"].capitalize()
-    return f"Inspected by {facts['standard']}: {looks}{eddy}. {result}.{notes}"
+    seen = said(facts, "internal", "external", "threads", "result")
+    seen["result"] = seen["result"].capitalize()
+    says = _(
+        "Inspected by %(standard)s: inside %(internal)s, outside %(external)s, threads "
+        "%(threads)s. %(result)s."
+    )
+    notes = facts["notes"].rstrip(".")
+    return row(says % seen, _("Notes: %(notes)s.") % {"notes": notes} if notes else "")
 
 
 def _serviced(facts: FactsDict, names: Names) -> str:
-    return (
-        f"Serviced: {names.part(facts['part'])}, O-rings {facts['o_rings']}, "
-        f"lubricant {facts['lubricant']}."
-    )
+    says = _("Serviced: %(part)s, O-rings %(o_rings)s, lubricant %(lubricant)s.")
+    return says % {**facts, "part": names.part(facts["part"])}
 
 
 def _cleaned(facts: FactsDict, _names: Names) -> str:
-    return f"Cleaned for oxygen: {facts['method']}."
+    return _("Cleaned for oxygen: %(method)s.") % facts
 
 
 def _broken(facts: FactsDict, _names: Names) -> str:
-    return f"No longer clean for oxygen: {facts['why']}."
+    return _("No longer clean for oxygen: %(why)s.") % facts
 
 
 def _fitted(facts: FactsDict, names: Names) -> str:
-    return f"Fitted: {names.part(facts['part'])}."
+    return _("Fitted: %(part)s.") % {"part": names.part(facts["part"])}
 
 
 def _unfitted(facts: FactsDict, names: Names) -> str:
-    return f"Taken off again, back in its bag: {names.part(facts['part'])}."
+    return _("Taken off again, back in its bag: %(part)s.") % {"part": names.part(facts["part"])}
 
 
 def _refused(facts: FactsDict, names: Names) -> str:
-    what = names.part(facts["part"]) if facts["part"] else facts["scanned"] or "nothing"
-    return f"Refused at reassembly: {what} ({facts['code'].replace('_', ' ')})."
+    what = names.part(facts["part"]) if facts["part"] else facts["scanned"] or _("nothing")
+    why = {"what": what, "code": word(facts["code"])}
+    return _("Refused at reassembly: %(what)s (%(code)s).") % why
 
 
 def _accounted(facts: FactsDict, names: Names) -> str:
-    how = facts["how"].replace("_", " ")
-    return f"Accounted for: {names.part(facts['part'])}, {how}: {facts['note']}."
+    about = {"part": names.part(facts["part"]), "how": word(facts["how"]), "note": facts["note"]}
+    return _("Accounted for: %(part)s, %(how)s: %(note)s.") % about
 
 
 def _reassembled(facts: FactsDict, _names: Names) -> str:
-    more = f", {len(facts['accounted'])} accounted for" if facts["accounted"] else ""
-    return f"Reassembled: {len(facts['fitted'])} parts fitted{more}."
+    count = {"fitted": len(facts["fitted"]), "accounted": len(facts["accounted"])}
+    if facts["accounted"]:
+        return _("Reassembled: %(fitted)s parts fitted, %(accounted)s accounted for.") % count
+    return _("Reassembled: %(fitted)s parts fitted.") % count
 
 
 def _mix(facts: FactsDict) -> str:
-    return f"oxygen fraction {facts['oxygen_fraction']} to {facts['pressure']} " + str(
-        facts["pressure_unit"],
-    )
+    mix = {**facts, "share": with_sign(facts["oxygen_fraction"])}
+    return _("oxygen fraction %(share)s to %(pressure)s %(pressure_unit)s") % mix
 
 
 def _filled(facts: FactsDict, _names: Names) -> str:
-    return f"Filled: {_mix(facts)}. {facts['mod']}."
+    return _("Filled: %(mix)s. %(depth)s.") % {"mix": _mix(facts), "depth": told(facts["mod"])}
 
 
 def _fill_refused(facts: FactsDict, _names: Names) -> str:
-    reasons = ", ".join(code.replace("_", " ") for code in facts["reasons"])
-    return f"Fill refused ({_mix(facts)}): {reasons}."
+    asked = {"mix": _mix(facts), "reasons": listed(facts["reasons"])}
+    return _("Fill refused (%(mix)s): %(reasons)s.") % asked
 
 
 def _ready(_facts: FactsDict, _names: Names) -> str:
-    return "Called ready."
+    return _("Called ready.")
 
 
 def _collected(facts: FactsDict, _names: Names) -> str:
-    to = "its owner" if facts["to_owner"] else "somebody the owner sent"
+    to = _("its owner") if facts["to_owner"] else _("somebody the owner sent")
     bags = len(facts["returned_parts"])
-    return f"Handed over to {to}{f' with {bags} parts in bags' if bags else ''}."
+    if bags:
+        return _("Handed over to %(to)s with %(bags)s parts in bags.") % {"to": to, "bags": bags}
+    return _("Handed over to %(to)s.") % {"to": to}
 
 
 def _rejected(facts: FactsDict, _names: Names) -> str:
-    return f"Rejected: {facts['reason']}."
+    return _("Rejected: %(reason)s.") % facts
 
 
 def _condemned(facts: FactsDict, _names: Names) -> str:
-    return f"Condemned: {facts['reason']}. Marked: {facts['marked']}."
+    return _("Condemned: %(reason)s. Marked: %(marked)s.") % facts
 
 
 def _withdrawn(facts: FactsDict, _names: Names) -> str:
-    return f"The owner takes it back unfinished: {facts['reason']}."
+    return _("The owner takes it back unfinished: %(reason)s.") % facts
 
 
 def _corrected(facts: FactsDict, _names: Names) -> str:
-    name = facts["field"].replace("_", " ")
-    was, becomes = facts["was"] or "empty", facts["becomes"] or "empty"
-    return f"Corrected {name} from {was} to {becomes}: {facts['reason']}."
+    about = {
+        "name": word(facts["field"]),
+        "was": facts["was"] or _("empty"),
+        "becomes": facts["becomes"] or _("empty"),
+        "reason": facts["reason"],
+    }
+    return _("Corrected %(name)s from %(was)s to %(becomes)s: %(reason)s.") % about
 
 
 def _owner_changed(facts: FactsDict, names: Names) -> str:
-    return (
-        f"Now belongs to {names.customer(facts['becomes'])}, "
-        f"before to {names.customer(facts['was'])}."
-    )
+    who = {"new": names.customer(facts["becomes"]), "old": names.customer(facts["was"])}
+    return _("Now belongs to %(new)s, before to %(old)s.") % who
 
 
 def _bound(facts: FactsDict, names: Names) -> str:
-    thing = names.part(facts["part"]) if facts["part"] else facts["tag_kind"]
-    old = f" in place of {facts['replaces']}" if facts["replaces"] else ""
-    return f"Tag {facts['code']} was given to the {thing}{old}."
+    thing = names.part(facts["part"]) if facts["part"] else word(facts["tag_kind"])
+    about = {**facts, "thing": thing}
+    if facts["replaces"]:
+        return _("Tag %(code)s was given to the %(thing)s in place of %(replaces)s.") % about
+    return _("Tag %(code)s was given to the %(thing)s.") % about
 
 
 def _retired(facts: FactsDict, _names: Names) -> str:
-    return f"Tag {facts['code']} was retired: {facts['reason']}."
+    return _("Tag %(code)s was retired: %(reason)s.") % facts
 
 
 def _notice(facts: FactsDict, _names: Names) -> str:
-    duty = facts["duty"].replace("_", " ")
-    return f"The owner was reminded of the {duty} due {facts['due']} by {facts['channel']}."
+    about = {**facts, "duty": word(facts["duty"])}
+    return _("The owner was reminded of the %(duty)s due %(due)s by %(channel)s.") % about
 
 
 def _unsure(facts: FactsDict, _names: Names) -> str:
-    duty = facts["duty"].replace("_", " ")
-    return f"A reminder of the {duty} due {facts['due']} may or may not have gone out."
+    about = {**facts, "duty": word(facts["duty"])}
+    return _("A reminder of the %(duty)s due %(due)s may or may not have gone out.") % about
 
 
 def _link(facts: FactsDict, _names: Names) -> str:
-    return f"The owner was given a link to this story, good until {facts['expires'][:10]}."
+    until = {"until": facts["expires"][:10]}
+    return _("The owner was given a link to this story, good until %(until)s.") % until
 
 
 def _unlinked(facts: FactsDict, _names: Names) -> str:
-    return f"A link to this story was withdrawn: {facts['reason']}."
+    return _("A link to this story was withdrawn: %(reason)s.") % said(facts, "reason")
 
 
 SENTENCES: dict[Kind, Callable[[FactsDict, Names], str]] = {
+    **LAB_SENTENCES,
     Kind.RECEIVED: _received,
     Kind.PROVEN_EMPTY: _proven_empty,
     Kind.PART_REMOVED: _removed,
     Kind.TORN_DOWN: _torn_down,
-    Kind.PACKED: _packed,
-    Kind.UNPACKED: _unpacked,
-    Kind.SENT: _sent,
-    Kind.RETURNED: _returned,
-    Kind.RETURN_UNDONE: _return_undone,
-    Kind.RECORD_ATTACHED: _attached,
-    Kind.RECORD_HELD: _held,
-    Kind.RECORD_DISMISSED: _dismissed,
-    Kind.RECORD_SETTLED: _settled,
-    Kind.STAMP_COMPARED: _stamp,
+    Kind.RECORD_REJUDGED: _rejudged,
+    Kind.LAB_REPORTED: _reported,
+    Kind.REPORT_SETTLED: _report_settled,
     Kind.INSPECTED: _inspected,
     Kind.PART_SERVICED: _serviced,
     Kind.OXYGEN_CLEANED: _cleaned,
