@@ -169,6 +169,8 @@ else:
     EMAIL_USE_TLS = SMTP["use_tls"]
 DEFAULT_FROM_EMAIL = environment.text("EMAIL_FROM", "service@shop.example.org")
 NOTICE_WRITER = "api.letters.write"  # puts a customer's messages into words
+TEXT_WRITER = "api.texts.write"
+TEXT_SENDER = environment.text("TEXT_SENDER")  # a class; without one no text message is sent
 LOGGING = logs.configuration(
     form=environment.one_of(
         "LOG_FORMAT", ("text", "json") if sys.stderr.isatty() else ("json", "text")

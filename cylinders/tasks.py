@@ -10,15 +10,22 @@ from cylinders.operations import filing, privacy, reminders
 SWEEP_SECONDS = 25.0
 #: Planning reads every cylinder, so a sweep each minute does not plan each minute.
 PLAN_EVERY_SECONDS = 15 * 60
+#: At most so many further tasks are woken at once, each for about a hundred customers.
+MOST_AT_ONCE = 20
 _PLANNED = "cylinders.reminders.planned"
 
 
 @shared_task(name="cylinders.tasks.sweep")
 def sweep() -> None:
-    """Plan and send the messages that are to go now."""
+    """Plan what is to go, send to a hundred customers, and wake a task for each further hundred.
+
+    A woken task carries nothing: it claims what it sends. One that is lost costs a minute.
+    """
     now = timezone.now()
     planning = cache.get(_PLANNED) is None
-    reminders.sweep(now=now, planning=planning, for_seconds=SWEEP_SECONDS)
+    reminders.sweep(now=now, planning=planning, for_seconds=SWEEP_SECONDS, claims=1)
+    for _ in range(min(reminders.hundreds_waiting(now=timezone.now()), MOST_AT_ONCE)):
+        send_some.delay()
     if planning:
         # Noted when it is done: a sweep that dies before leaves the plan to the next one.
         cache.set(_PLANNED, "1", timeout=PLAN_EVERY_SECONDS)
@@ -29,3 +36,9 @@ def sweep() -> None:
 def sweep_files() -> None:
     """Delete bytes that belong to nothing, each night."""
     filing.sweep(at=timezone.now())
+
+
+@shared_task(name="cylinders.tasks.send_some")
+def send_some() -> None:
+    """Send to a hundred customers who have something waiting."""
+    reminders.sweep(now=timezone.now(), planning=False, for_seconds=SWEEP_SECONDS, claims=1)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from cylinders import history
 from cylinders.models import Cylinder
-from cylinders.queries import stored_files
+from cylinders.queries import due_index, stored_files
 from cylinders.story import INSPECTION_FIELDS, MARKING_FIELDS, PART_FIELDS, State
 
 _TOLD = (
@@ -36,10 +36,10 @@ class Verified:
 def verify() -> Verified:
     """Recompute every chain and compare every row with the state that follows from its events."""
     problems: list[str] = []
-    count = 0
+    count, book = 0, due_index.rule_book()
     for cylinder in Cylinder.objects.order_by("pk").iterator():
         count += 1
-        problems += problems_of(cylinder)
+        problems += [*problems_of(cylinder), *due_index.problems_of(cylinder, book)]
     return Verified(count, history.events_held(), tuple(problems))
 
 

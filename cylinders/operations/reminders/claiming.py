@@ -2,7 +2,7 @@
 
 A claim is a lease with a random token. Whoever lets it run out loses the rows: what was only
 claimed was certainly not sent and is planned again; what was already going may have gone, and is
-**unsure** until it goes once more, a quarter of an hour later, under the same Message-ID.
+**unsure** until it goes once more, a quarter of an hour after it began, under the same Message-ID.
 """
 
 import datetime as dt
@@ -20,10 +20,10 @@ from cylinders.operations.reminders.letters import SWEEP
 from cylinders.queries.shop_day import ShopDay
 
 LEASE = dt.timedelta(seconds=120)
-#: A receiver has this long to show that it has the message, before it goes again.
-UNSURE_FOR = dt.timedelta(minutes=15)
+#: With the lease before and a sweep a minute: what may not have gone has gone in 15 minutes.
+UNSURE_FOR = dt.timedelta(minutes=12)
 #: Each customer's messages are claimed together, so that they make one.
-_CUSTOMERS_AT_ONCE = 10
+CUSTOMERS_AT_ONCE = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +32,7 @@ class Group:
 
     customer_id: int
     kind: MessageKind
+    channel: str
     rows: tuple[int, ...]
     message_id: str = ""
 
@@ -89,11 +90,16 @@ def claim(*, kind: MessageKind, at: dt.datetime, day: ShopDay) -> Claim:
         .filter(pk__in=ready.values("customer_id"))
         .exclude(pk__in=_busy(kind, day))
         .order_by("pk")
-        .values_list("pk", flat=True)[:_CUSTOMERS_AT_ONCE]
+        .values_list("pk", flat=True)[:CUSTOMERS_AT_ONCE]
     )
     # Asked again under the lock: another sweeper may have sent and let go in between.
     free = set(chosen) - set(_busy(kind, day).filter(customer_id__in=chosen))
     rows = list(ready.filter(customer_id__in=free).select_for_update().order_by("pk"))
+    if kind is MessageKind.REMINDERS:  # one message a day, also where the channel has changed
+        first: dict[int, str] = {}
+        rows = [
+            row for row in rows if first.setdefault(row.customer_id, row.channel) == row.channel
+        ]
     return _hold(rows, kind=kind, token=token, at=at)
 
 
@@ -105,6 +111,15 @@ def claim_unsure(*, kind: MessageKind, at: dt.datetime) -> Claim:
     names = list(_of_kind(old, kind).order_by("pk").values_list("message_id", flat=True)[:1])
     rows = list(old.filter(message_id__in=names).select_for_update(skip_locked=True).order_by("pk"))
     return _hold(rows, kind=kind, token=token, at=at)
+
+
+def waiting(*, at: dt.datetime, day: ShopDay) -> int:
+    """How many customers have a message that may go now, news and reminders counted apart."""
+    ready = (
+        _ready(kind, at=at, day=day).exclude(customer_id__in=_busy(kind, day))
+        for kind in MessageKind
+    )
+    return sum(rows.values("customer_id").distinct().count() for rows in ready)
 
 
 def let_go(held: Claim, groups: Iterable[Group]) -> None:
@@ -142,15 +157,15 @@ def _of_kind(rows: QuerySet[Notice], kind: MessageKind) -> QuerySet[Notice]:
 
 
 def _hold(rows: list[Notice], *, kind: MessageKind, token: str, at: dt.datetime) -> Claim:
-    by_message: dict[tuple[int, str, str], list[int]] = {}
+    by_message: dict[tuple[int, str, str, str], list[int]] = {}
     for row in rows:
-        together = (row.customer_id, row.occasion, row.message_id)
+        together = (row.customer_id, row.channel, row.occasion, row.message_id)
         by_message.setdefault(together, []).append(row.pk)
     Notice.objects.filter(pk__in=[row.pk for row in rows]).update(
         state=NoticeState.CLAIMED, lease_token=token, lease_until=at + LEASE
     )
     groups = [
-        Group(customer_id, kind, tuple(pks), message_id)
-        for (customer_id, _, message_id), pks in by_message.items()
+        Group(customer_id, kind, channel, tuple(pks), message_id)
+        for (customer_id, channel, _, message_id), pks in by_message.items()
     ]
     return Claim(token, groups)

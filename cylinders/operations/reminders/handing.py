@@ -1,4 +1,4 @@
-"""Hand one message to the mail server, and say what is known of it afterwards."""
+"""Hand one message over, as e-mail or to the hook for texts, and say what is known of it then."""
 
 import logging
 import smtplib
@@ -9,7 +9,13 @@ from django.core import mail
 from django.core.mail import EmailMultiAlternatives
 from django.core.mail.backends.base import BaseEmailBackend
 
-from cylinders.operations.reminders.letters import Letter
+from cylinders.operations.reminders.letters import (
+    Letter,
+    NumberRefused,
+    Text,
+    TryLater,
+    text_sender,
+)
 from cylinders.rules.wording import say
 
 log = logging.getLogger(__name__)
@@ -26,12 +32,14 @@ class Fate(StrEnum):
     UNSURE = "unsure"  # taken or not, nobody can tell
 
 
-def hand_over(letter: Letter, *, message_id: str) -> tuple[Fate, str]:
+def hand_over(letter: Letter | Text, *, message_id: str) -> tuple[Fate, str]:
     """Send ``letter``; returns its fate and the reason, which holds no address.
 
     Only what the server said for certain counts as "not taken"; a connection that broke while the
     message was going is unsure.
     """
+    if isinstance(letter, Text):
+        return _by_text(letter, key=message_id)
     try:
         message = _message(letter, message_id)
         connection = _mail_server()
@@ -53,6 +61,23 @@ def hand_over(letter: Letter, *, message_id: str) -> tuple[Fate, str]:
         return fate, _reason(problem)
     finally:
         _close(connection)
+    return Fate.SENT, ""
+
+
+def _by_text(text: Text, *, key: str) -> tuple[Fate, str]:
+    try:
+        sender = text_sender()
+    except ImportError as problem:
+        return Fate.LATER, say("no way to send text messages ({name})", name=type(problem).__name__)
+    try:
+        sender.send(text, key=key)
+    except NumberRefused:
+        return Fate.REFUSED, say("the number takes no text messages")
+    except TryLater:
+        return Fate.LATER, say("the text message was not taken")
+    except Exception as problem:  # noqa: BLE001 - whatever a hook raises, nobody knows what it did
+        log.warning("text message %s: unsure (%s)", key, type(problem).__name__)
+        return Fate.UNSURE, type(problem).__name__
     return Fate.SENT, ""
 
 

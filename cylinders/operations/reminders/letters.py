@@ -41,6 +41,53 @@ class Letter:
     headers: Mapping[str, str] = field(default_factory=dict)
 
 
+@dataclass(frozen=True, slots=True)
+class Text:
+    """A text message ready to go: a number, and words that hold no name."""
+
+    to: str
+    text: str
+
+
+class TextSender(Protocol):
+    """The hook by which text messages go; ``settings.TEXT_SENDER`` names a class of this shape.
+
+    ``key`` is the same for the same message, so a provider that folds by it sends it once.
+    """
+
+    def send(self, message: Text, *, key: str) -> None:
+        """Send it, or raise one of the exceptions below.
+
+        :class:`NumberRefused` where the number takes no messages, :class:`TryLater` where the
+        message was certainly not taken. Any other exception leaves it unsure.
+        """
+        ...
+
+
+class NumberRefused(Exception):
+    """The number takes no text messages."""
+
+
+class TryLater(Exception):
+    """The message was certainly not taken, and may be tried again."""
+
+
+class TextWriter(Protocol):
+    """As :class:`Writer`, for a text message."""
+
+    def __call__(
+        self,
+        *,
+        customer: Customer,
+        kind: MessageKind,
+        lines: Sequence[Line],
+        on: dt.date,
+        at: dt.datetime,
+    ) -> Text:
+        """Write it."""
+        ...
+
+
 class Writer(Protocol):
     """Puts into words what a customer is to be told on day ``on``.
 
@@ -64,6 +111,16 @@ class Writer(Protocol):
 def writer() -> Writer:
     """The writer that the settings name."""
     return cast("Writer", import_string(settings.NOTICE_WRITER))
+
+
+def text_writer() -> TextWriter:
+    """The writer of text messages that the settings name."""
+    return cast("TextWriter", import_string(settings.TEXT_WRITER))
+
+
+def text_sender() -> TextSender:
+    """A fresh sender of text messages, as the settings name it."""
+    return cast("TextSender", import_string(settings.TEXT_SENDER)())
 
 
 def message_id(notices: Sequence[Notice]) -> str:

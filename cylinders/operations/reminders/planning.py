@@ -1,17 +1,49 @@
-"""Write down which reminders are to go: any number of times, by anybody, with the same result."""
+"""Write down which reminders are to go: any number of times, by anybody, with the same result.
+
+The rows are chosen and added by the database itself, from the index of due days (one statement for
+each notice of each last day). What an index can get wrong is a row too many or too few; a row too
+many is withdrawn when its time has come, because the rules are asked once more before it goes.
+"""
 
 import datetime as dt
 from collections.abc import Iterator
+from dataclasses import dataclass
 
-from cylinders.models import Customer, Declined, MessageKind, Notice, NoticeState, Shop, WorkOrder
+from django.db import connection
+from django.db.models import Exists, F, OuterRef, Q, QuerySet, Value
+
+from cylinders.models import (
+    Customer,
+    KnownDue,
+    Life,
+    MessageKind,
+    Notice,
+    NoticeState,
+    Shop,
+    WorkOrder,
+)
+from cylinders.operations.reminders.indexing import look_again
+from cylinders.operations.reminders.reaching import channels, reachable
 from cylinders.operations.reminders.reasons import PASSING, days_for
 from cylinders.queries.due import due_list
 from cylinders.rules import notices
 
 #: How many days ahead a reminder is written down, so that the shop sees what is going to go.
 AHEAD = 7
-_AT_ONCE = 100
-_Key = tuple[int, str, dt.date, int]
+
+
+@dataclass(frozen=True, slots=True)
+class _Slot:
+    """One notice of one last day: the rows that differ in the cylinder only."""
+
+    duty: str
+    due: dt.date
+    days_before: int
+    channel: str
+
+    @property
+    def send_on(self) -> dt.date:
+        return notices.send_on(self.due, self.days_before)
 
 
 def plan(*, on: dt.date) -> int:
@@ -20,44 +52,116 @@ def plan(*, on: dt.date) -> int:
     Rows are kept apart by their key in the database, so two planners at once add each row once. A
     reminder that was withdrawn for a reason that has passed is planned again.
     """
-    wanted = {_key(notice): notice for notice in outlook(on=on, ahead=AHEAD)}
-    if not wanted:
-        return 0
-    days = [notice.send_on for notice in wanted.values()]
-    there = {
-        _key(notice): notice
-        for notice in Notice.objects.filter(
-            channel="email", occasion="", send_on__range=(min(days), max(days))
-        )
+    look_again(on=on)
+    return plan_known(on=on)
+
+
+def plan_known(*, on: dt.date) -> int:
+    """The same from the index as it is: no rule is asked."""
+    return sum(_add(slot) + _revive(slot) for slot in _slots(on))
+
+
+def _slots(on: dt.date) -> Iterator[_Slot]:
+    shop = Shop.objects.first()
+    for duty in sorted(set(KnownDue.objects.values_list("duty", flat=True).distinct())):
+        days = days_for(duty, shop=shop)
+        for window in notices.windows(on=on, ahead=AHEAD, days_before=days):
+            known = KnownDue.objects.filter(duty=duty, due__range=(window.first, window.last))
+            for due in known.order_by("due").values_list("due", flat=True).distinct():
+                for channel in channels():
+                    yield _Slot(duty, due, window.days_before, channel)
+
+
+def _candidates(slot: _Slot) -> QuerySet[KnownDue]:
+    """The entries of the index whose cylinder serves, is at home, and whose owner is reachable."""
+    here = WorkOrder.objects.filter(cylinder=OuterRef("cylinder"), closed_at__isnull=True)
+    return KnownDue.objects.filter(
+        ~Exists(here),
+        reachable(MessageKind.REMINDERS, slot.channel, prefix="cylinder__owner__"),
+        duty=slot.duty,
+        due=slot.due,
+        cylinder__life=Life.IN_SERVICE,
+    )
+
+
+def _same(slot: _Slot) -> QuerySet[Notice]:
+    """Rows of the same notice that stand in the way of another one."""
+    return Notice.objects.filter(
+        ~Q(state=NoticeState.WITHDRAWN) | Q(channel=slot.channel),
+        cylinder=OuterRef("cylinder"),
+        duty=slot.duty,
+        due=slot.due,
+        days_before=slot.days_before,
+        occasion="",
+    )
+
+
+def _add(slot: _Slot) -> int:
+    values = {
+        "cylinder_id": F("cylinder_id"),
+        "customer_id": F("cylinder__owner_id"),
+        "duty": Value(slot.duty),
+        "due": F("due"),
+        "days_before": Value(slot.days_before),
+        "channel": Value(slot.channel),
+        "occasion": Value(""),
+        "send_on": Value(slot.send_on),
+        "state": Value(NoticeState.PLANNED.value),
+        "attempts": Value(0),
+        "lease_token": Value(""),
+        "message_id": Value(""),
+        "why": Value(""),
     }
-    missing = [wanted[key] for key in sorted(wanted.keys() - there.keys())]
-    Notice.objects.bulk_create(missing, batch_size=_AT_ONCE, ignore_conflicts=True)
-    again = [
-        there[key].pk
-        for key in wanted.keys() & there.keys()
-        if there[key].state == NoticeState.WITHDRAWN and there[key].why in PASSING
-    ]
-    revived = Notice.objects.filter(pk__in=again, state=NoticeState.WITHDRAWN).update(
+    rows = _candidates(slot).filter(~Exists(_same(slot)))
+    chosen = rows.annotate(**{f"new_{name}": value for name, value in values.items()})
+    select, parameters = chosen.values_list(
+        *(f"new_{name}" for name in values)
+    ).query.sql_with_params()
+    columns = ", ".join(connection.ops.quote_name(name) for name in values)
+    table = connection.ops.quote_name(Notice._meta.db_table)  # noqa: SLF001 - the documented way to a table's name
+    with connection.cursor() as cursor:
+        cursor.execute(
+            f"INSERT INTO {table} ({columns}) {select} ON CONFLICT DO NOTHING", parameters
+        )
+        return int(cursor.rowcount)
+
+
+def _revive(slot: _Slot) -> int:
+    mine = Notice.objects.filter(
+        duty=slot.duty,
+        due=slot.due,
+        days_before=slot.days_before,
+        channel=slot.channel,
+        occasion="",
+        send_on=slot.send_on,
+        state=NoticeState.WITHDRAWN,
+        why__in=PASSING,
+    )
+    there = _candidates(slot).filter(~Exists(_other(slot))).values("cylinder_id")
+    return mine.filter(cylinder_id__in=there).update(
         state=NoticeState.PLANNED, why="", message_id="", settled_at=None
     )
-    return len(missing) + revived
+
+
+def _other(slot: _Slot) -> QuerySet[Notice]:
+    return _same(slot).exclude(channel=slot.channel)
 
 
 def outlook(*, on: dt.date, ahead: int) -> Iterator[Notice]:
     """The reminders that go on ``on`` or in the ``ahead`` days after it, as unsaved rows.
 
-    Nothing is written, so the shop can look a month ahead. Cylinders that are in the shop and
-    owners who cannot be written to are left out.
+    Asks the rules themselves and writes nothing, so the shop can look a month ahead. Cylinders that
+    are in the shop and owners who cannot be written to are left out.
     """
     shop = Shop.objects.first()
     furthest = max((days for days, _ in _all_days(shop)), default=0)
     in_the_shop = set(
         WorkOrder.objects.filter(closed_at__isnull=True).values_list("cylinder_id", flat=True)
     )
-    reachable = _reachable()
+    channel_of = _channel_of_each()
     for item in due_list(on=on, within_days=max(furthest, 0) + ahead):
         cylinder, due = item.cylinder, item.duty.due
-        if due is None or cylinder.pk in in_the_shop or cylinder.owner_id not in reachable:
+        if due is None or cylinder.pk in in_the_shop or cylinder.owner_id not in channel_of:
             continue
         days = days_for(item.duty.kind.value, shop=shop)
         for days_before, day in notices.coming(due, on=on, ahead=ahead, days_before=days):
@@ -67,6 +171,7 @@ def outlook(*, on: dt.date, ahead: int) -> Iterator[Notice]:
                 duty=item.duty.kind.value,
                 due=due,
                 days_before=days_before,
+                channel=channel_of[cylinder.owner_id],
                 send_on=day,
             )
 
@@ -77,15 +182,11 @@ def _all_days(shop: Shop | None) -> Iterator[tuple[int, str]]:
             yield days, name
 
 
-def _reachable() -> set[int]:
-    declined = Declined.objects.filter(kind=MessageKind.REMINDERS).values("customer_id")
-    return set(
-        Customer.objects.filter(email_consent=True, email_bounced=False)
-        .exclude(email="")
-        .exclude(pk__in=declined)
-        .values_list("pk", flat=True)
-    )
-
-
-def _key(notice: Notice) -> _Key:
-    return notice.cylinder_id, notice.duty, notice.due, notice.days_before
+def _channel_of_each() -> dict[int, str]:
+    return {
+        pk: channel
+        for channel in channels()
+        for pk in Customer.objects.filter(reachable(MessageKind.REMINDERS, channel)).values_list(
+            "pk", flat=True
+        )
+    }

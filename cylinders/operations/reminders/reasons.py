@@ -4,7 +4,7 @@ import datetime as dt
 from dataclasses import dataclass
 from enum import StrEnum
 
-from cylinders.models import Customer, Cylinder, Life, MessageKind, Notice, Shop
+from cylinders.models import Cylinder, Life, Notice, Shop
 from cylinders.queries.due import duties_of
 from cylinders.rules import notices
 from cylinders.rules.duties import Duty
@@ -16,8 +16,8 @@ class Why(StrEnum):
     DONE = "done, or no longer due on that day"
     LATER = "a later notice has taken its place"
     LIFE = "the cylinder is out of use"
-    NO_CONSENT = "the owner has not agreed to e-mail"
-    NO_ADDRESS = "no address that takes messages"
+    NO_CONSENT = "the owner has not agreed to be written to so"
+    NO_ADDRESS = "no address or number that takes messages"
     DECLINED = "the owner declined this kind of message"
     SOLD = "the cylinder has changed hands"
     STOPPED = "stopped by the shop"
@@ -48,17 +48,6 @@ def days_for(duty: str, *, shop: Shop | None) -> tuple[int, ...]:
         return notices.checked(chosen)
     except notices.NoticeDaysError:
         return notices.DAYS_BEFORE
-
-
-def cannot_reach(customer: Customer, kind: MessageKind) -> Why | None:
-    """What keeps the shop from writing to a customer, or None."""
-    if not customer.email or customer.email_bounced:
-        return Why.NO_ADDRESS
-    if not customer.email_consent:
-        return Why.NO_CONSENT
-    if customer.declined.filter(kind=kind).exists():
-        return Why.DECLINED
-    return None
 
 
 def check_reminder(

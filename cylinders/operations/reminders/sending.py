@@ -10,12 +10,29 @@ from django.db.models import QuerySet
 
 from cylinders import history
 from cylinders.facts import NoticeSent, NoticeUnsure
-from cylinders.models import Customer, Cylinder, MessageKind, Notice, NoticeState, Shop
+from cylinders.models import (
+    Channel,
+    Customer,
+    Cylinder,
+    MessageKind,
+    Notice,
+    NoticeState,
+    Shop,
+)
 from cylinders.operations.reminders import visits
 from cylinders.operations.reminders.claiming import LEASE, Group, lock_cylinders
 from cylinders.operations.reminders.handing import Fate, hand_over
-from cylinders.operations.reminders.letters import SWEEP, Letter, Line, Writer, message_id
-from cylinders.operations.reminders.reasons import Checked, Why, cannot_reach, check_reminder
+from cylinders.operations.reminders.letters import (
+    SWEEP,
+    Letter,
+    Line,
+    Text,
+    Writer,
+    message_id,
+    text_writer,
+)
+from cylinders.operations.reminders.reaching import cannot_reach
+from cylinders.operations.reminders.reasons import Checked, Why, check_reminder
 from cylinders.queries.shop_day import ShopDay
 from cylinders.rules.wording import say
 
@@ -33,7 +50,7 @@ class Going:
     rows: tuple[int, ...]
     message_id: str
     again: bool
-    letter: Letter
+    letter: Letter | Text
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +101,8 @@ def prepare(
         return None, withdrawn
     rows = [line.notice for line in lines]
     name = group.message_id or message_id(rows)
-    letter = write(customer=customer, kind=group.kind, lines=lines, on=day.on, at=at)
+    words = text_writer() if group.channel == Channel.TEXT else write
+    letter = words(customer=customer, kind=group.kind, lines=lines, on=day.on, at=at)
     for row in rows:
         row.state, row.message_id = NoticeState.SENDING, name
         row.attempts, row.lease_until = row.attempts + 1, at + LEASE
@@ -142,7 +160,7 @@ def _check(
     row: Notice, cylinder: Cylinder, customer: Customer, *, day: ShopDay, shop: Shop | None
 ) -> Checked:
     kind = MessageKind.VISIT if row.occasion else MessageKind.REMINDERS
-    unreachable = cannot_reach(customer, kind)
+    unreachable = cannot_reach(customer, kind, row.channel)
     if unreachable:
         return Checked(why=unreachable)
     if row.occasion:
@@ -196,7 +214,8 @@ def settle(going: Going, fate: Fate, why: str, *, at: dt.datetime) -> int:
         _settle(row, cylinders[row.cylinder_id], fate, why, again=going.again, at=at)
         count += 1
         if fate is Fate.REFUSED:
-            Customer.objects.filter(pk=row.customer_id).update(email_bounced=True)
+            refused = "text_refused" if row.channel == Channel.TEXT else "email_bounced"
+            Customer.objects.filter(pk=row.customer_id).update(**{refused: True})
     return count
 
 

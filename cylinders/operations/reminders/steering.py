@@ -84,7 +84,7 @@ def try_again(*, notice_id: int) -> Notice:
     notice.not_before = notice.settled_at = None
     notice.message_id = ""
     notice.save()
-    Customer.objects.filter(pk=notice.customer_id).update(email_bounced=False)
+    Customer.objects.filter(pk=notice.customer_id).update(email_bounced=False, text_refused=False)
     return notice
 
 

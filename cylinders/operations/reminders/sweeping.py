@@ -6,7 +6,15 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from cylinders.models import MessageKind, Shop
-from cylinders.operations.reminders.claiming import Claim, claim, claim_unsure, let_go, take_back
+from cylinders.operations.reminders.claiming import (
+    CUSTOMERS_AT_ONCE,
+    Claim,
+    claim,
+    claim_unsure,
+    let_go,
+    take_back,
+    waiting,
+)
 from cylinders.operations.reminders.handing import Fate
 from cylinders.operations.reminders.letters import Writer, writer
 from cylinders.operations.reminders.planning import plan
@@ -41,11 +49,13 @@ def sweep(
     planning: bool = True,
     write: Writer | None = None,
     for_seconds: float | None = None,
+    claims: int | None = None,
 ) -> Swept:
     """Take back, plan, and send what is to go.
 
     ``now`` is the moment it begins, with a zone; it runs on from there with the time that the sweep
-    itself takes. With ``for_seconds`` no message is begun after that long; the next sweep goes on.
+    itself takes. With ``for_seconds`` no message is begun after that long, with ``claims`` only so
+    many hundreds of customers are taken in hand; the next sweep goes on with what is left.
     Outside the shop's hours, and while the shop has paused its messages, nothing is sent.
     """
     shop = Shop.objects.first()
@@ -58,10 +68,19 @@ def sweep(
         swept.says.append(say("Messages are paused by the shop; nothing was sent."))
         return swept
     until = now + dt.timedelta(seconds=for_seconds) if for_seconds is not None else None
-    sending = _Sending(write or writer(), _running_from(now), day, until, swept)
+    sending = _Sending(write or writer(), _running_from(now), day, until, swept, claims)
     for kind in (MessageKind.VISIT, MessageKind.REMINDERS):
         sending.run(kind)
     return swept
+
+
+def hundreds_waiting(*, now: dt.datetime) -> int:
+    """How many claims it takes until nothing is left that may go now; none while all is paused."""
+    shop = Shop.objects.first()
+    day = shop_day(now, zone=zone_of(shop))
+    if (shop and shop.notices_paused) or not notices.may_send(day.local):
+        return 0
+    return -(-waiting(at=now, day=day) // CUSTOMERS_AT_ONCE)
 
 
 @dataclass(slots=True)
@@ -71,6 +90,7 @@ class _Sending:
     day: ShopDay
     until: dt.datetime | None
     swept: Swept
+    claims: int | None
 
     def run(self, kind: MessageKind) -> None:
         """Send what is planned, then what has been unsure for long enough."""
@@ -81,6 +101,7 @@ class _Sending:
             if not held.groups:
                 return
             self.send(held)
+            self.claims = None if self.claims is None else self.claims - 1
 
     def send(self, held: Claim) -> None:
         for place, group in enumerate(held.groups):
@@ -107,7 +128,7 @@ class _Sending:
 
     def may_go_on(self) -> bool:
         at = self.clock()
-        if self.until is not None and at >= self.until:
+        if self.claims == 0 or (self.until is not None and at >= self.until):
             return False
         local = at.astimezone(self.day.local.tzinfo)
         if notices.may_send(local) and local.date() == self.day.on:

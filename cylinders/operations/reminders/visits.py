@@ -1,4 +1,4 @@
-"""News of a visit: received, ready, rejected, condemned, still here. One message each.
+"""News of a visit: received, held, ready, rejected, condemned, still here. One message each.
 
 Planned from the work orders themselves, so that no step at the bench has to think of it, and a
 sweep that was down tells what is still true when it comes back.
@@ -9,13 +9,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
-from cylinders.models import Cylinder, Declined, Life, MessageKind, Notice, WorkOrder
+from cylinders.models import Cylinder, Life, MessageKind, Notice, RecordState, Shop, WorkOrder
+from cylinders.operations.reminders.reaching import channels, reachable
 from cylinders.operations.reminders.reasons import Checked, Why
-from cylinders.queries.shop_day import shop_day
+from cylinders.queries.shop_day import shop_day, zone_of
 from cylinders.rules.stages import EXITS, Stage
 
 _OCCASION = "order "
 _READY = "ready"
+_HELD = "held"
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +25,7 @@ class News:
     """One kind of news: told while the visit is at one of ``stages``.
 
     From ``after`` days since it came there (or since drop-off, ``since_arrival``), for ``days``.
+    ``record_held``: only while a lab's record of the visit waits for a person, and since it came.
     """
 
     name: str
@@ -30,16 +33,23 @@ class News:
     after: int = 0
     days: int = 14
     since_arrival: bool = False
+    record_held: bool = False
 
-    def day_of(self, order: WorkOrder, zone: ZoneInfo) -> dt.date:
-        """The civil day at the shop that the news counts from."""
-        at = order.opened_at if self.since_arrival else order.moved_at
-        return shop_day(at, zone=zone).on
+    def day_of(self, order: WorkOrder, zone: ZoneInfo) -> dt.date | None:
+        """The civil day at the shop that the news counts from; None while it is not so."""
+        if Stage(order.stage) not in self.stages:
+            return None
+        at: dt.datetime | None = order.opened_at if self.since_arrival else order.moved_at
+        if self.record_held:
+            held = order.records.filter(state=RecordState.HELD).order_by("received_at")
+            at = held.values_list("received_at", flat=True).first()
+        return shop_day(at, zone=zone).on if at else None
 
 
 _WORKING = frozenset({Stage.RECEIVED, Stage.TORN_DOWN, Stage.AT_LAB, Stage.BACK})
 NEWS = (
     News("received", _WORKING, days=2, since_arrival=True),
+    News(_HELD, _WORKING, record_held=True),
     News(_READY, frozenset({Stage.READY})),
     News("rejected", frozenset({Stage.REJECTED}), days=60),
     News("condemned", frozenset({Stage.CONDEMNED}), days=60),
@@ -62,26 +72,27 @@ def plan_news(*, at: dt.datetime, zone: ZoneInfo) -> int:
 
 
 def _wanted(on: dt.date, zone: ZoneInfo) -> Iterator[Notice]:
-    orders = (
-        WorkOrder.objects.filter(closed_at__isnull=True)
-        .filter(customer__email_consent=True, customer__email_bounced=False)
-        .exclude(customer__email="")
-        .exclude(customer__in=Declined.objects.filter(kind=MessageKind.VISIT).values("customer_id"))
+    here = WorkOrder.objects.filter(closed_at__isnull=True)
+    for channel in channels():
+        told = reachable(MessageKind.VISIT, channel, prefix="customer__")
+        for order in here.filter(told).order_by("cylinder_id"):
+            for news in NEWS:
+                day = news.day_of(order, zone)
+                if day and news.after <= (on - day).days <= news.after + news.days:
+                    yield _row(order, news, day, channel)
+
+
+def _row(order: WorkOrder, news: News, day: dt.date, channel: str) -> Notice:
+    return Notice(
+        cylinder_id=order.cylinder_id,
+        customer_id=order.customer_id,
+        duty=news.name,
+        due=day,
+        days_before=-news.after,
+        channel=channel,
+        send_on=day + dt.timedelta(days=news.after),
+        occasion=f"{_OCCASION}{order.pk}",
     )
-    for order in orders.order_by("cylinder_id"):
-        for news in NEWS:
-            day = news.day_of(order, zone)
-            age = (on - day).days
-            if Stage(order.stage) in news.stages and news.after <= age <= news.after + news.days:
-                yield Notice(
-                    cylinder_id=order.cylinder_id,
-                    customer_id=order.customer_id,
-                    duty=news.name,
-                    due=day,
-                    days_before=-news.after,
-                    send_on=day + dt.timedelta(days=news.after),
-                    occasion=f"{_OCCASION}{order.pk}",
-                )
 
 
 def order_of(row: Notice) -> WorkOrder:
@@ -96,5 +107,5 @@ def check(row: Notice, cylinder: Cylinder) -> Checked:
         return Checked(why=Why.DONE)
     if row.duty == _READY and cylinder.life != Life.IN_SERVICE:
         return Checked(why=Why.LIFE)  # a late record has ended its life since
-    still = Stage(order.stage) in _BY_NAME[row.duty].stages
+    still = _BY_NAME[row.duty].day_of(order, zone_of(Shop.objects.first())) is not None
     return Checked() if still else Checked(why=Why.LATER)
