@@ -38,6 +38,11 @@ SYSTEMS = {"us": Units("psi", "in3"), "metric": Units("bar", "cc")}
 _present: ContextVar[Units] = ContextVar("units", default=AS_STAMPED)
 
 
+def present() -> Units:
+    """The units of whoever reads now."""
+    return _present.get()
+
+
 @contextmanager
 def reading(units: Units) -> Iterator[None]:
     """Show what is rendered inside in ``units``."""
@@ -46,6 +51,11 @@ def reading(units: Units) -> Iterator[None]:
         yield
     finally:
         _present.reset(token)
+
+
+def present() -> Units:
+    """The units of whoever reads now."""
+    return _present.get()
 
 
 def beside(quantity: Quantity, *, least: bool = False) -> str:
