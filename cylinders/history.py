@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from django.db import transaction
+from django.db import connection, transaction
 
 from cylinders import chain, story
 from cylinders.chain import canonical, digest_of
@@ -120,6 +120,26 @@ def last_place(*, before: dt.datetime) -> int:
     """The place of the last event that happened by then; 0 where there is none."""
     rows = ServiceEvent.objects.filter(happened_at__lte=before).order_by("-pk")
     return rows.values_list("pk", flat=True).first() or 0
+
+
+def settled_place() -> int:
+    """The last place behind which no event can come any more in front of it; 0 without events.
+
+    PostgreSQL numbers an event before it commits. The lock, which waits for those who are writing
+    and keeps nobody out for longer than this reading, makes sure that none is still on its way.
+    """
+    with transaction.atomic():
+        if connection.vendor == "postgresql":
+            with connection.cursor() as cursor:
+                cursor.execute("LOCK TABLE cylinders_serviceevent IN SHARE MODE")
+        place = ServiceEvent.objects.order_by("-pk").values_list("pk", flat=True).first()
+    return place or 0
+
+
+def digests(*, until: int) -> Iterator[bytes]:
+    """The digest of every event up to a place, in order of place."""
+    rows = ServiceEvent.objects.filter(pk__lte=until).order_by("pk")
+    return map(bytes.fromhex, rows.values_list("digest", flat=True).iterator(chunk_size=10_000))
 
 
 def state(cylinder_id: int) -> story.State:

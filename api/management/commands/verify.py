@@ -2,11 +2,14 @@
 
 import json
 from argparse import ArgumentParser
+from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, CommandError
 
+from api import checkpoints
 from cylinders.queries import verification
+from cylinders.rules.refusal import Refused
 from labels import scanning
 
 
@@ -15,11 +18,19 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--json", action="store_true", help="print the answer as JSON")
+        parser.add_argument(
+            "--checkpoint",
+            metavar="FILE",
+            type=Path,
+            help="hold the history against a checkpoint that was kept elsewhere, too",
+        )
 
     def handle(self, *_args: Any, **options: Any) -> None:
         found = verification.verify()
         # A history that cannot be told is reported above; its tags can then not be compared.
         problems = [*found.problems, *(scanning.tag_problems() if found.ok else ())]
+        if options["checkpoint"]:
+            problems += against(options["checkpoint"])
         if options["json"]:
             answer = {
                 "ok": not problems,
@@ -35,3 +46,11 @@ class Command(BaseCommand):
             self.stdout.write(f"{found.cylinders} cylinders, {found.events} events: {verdict}.")
         if problems:
             raise SystemExit(1)
+
+
+def against(path: Path) -> list[str]:
+    """What the history no longer has of the checkpoint in a file; exit 2 where it is none."""
+    try:
+        return checkpoints.problems(checkpoints.check(checkpoints.load(path.read_text()).text))
+    except (OSError, UnicodeError, Refused) as problem:
+        raise CommandError(str(problem), returncode=2) from problem
