@@ -28,7 +28,6 @@ FORMATS = ("JPEG", "PNG", "WEBP")
 MOST_PIXELS = 25_000_000
 MOST_BYTES = 15 * 1024 * 1024
 _LEAST_SIDE, _WORKING_SIDE, _LARGE_SIDE = 21, 2_000, 1_200
-_KEPT_SIDE, _JPEG_QUALITY = 1_600, 82
 _MIDDLE = 128
 _DARK, _BRIGHT, _FLAT, _SOFT = 40, 215, 12.0, 4.0
 
@@ -58,7 +57,7 @@ class Reading:
 
 def read_photo(data: bytes) -> Reading:
     """Read the symbols in an uploaded photo; raises :class:`PhotoRefused`."""
-    return read_picture(_open(data, grey=True))
+    return read_picture(_open(data))
 
 
 def read_picture(picture: Image.Image) -> Reading:
@@ -81,31 +80,10 @@ def read_symbols(picture: Image.Image) -> tuple[str, ...]:
     return tuple(sorted({symbol.text for symbol in found if symbol.valid}))
 
 
-def cleaned(data: bytes) -> bytes:
-    """The photo as a JPEG made anew: upright, at most 1,600 pixels, without any metadata.
-
-    What a camera adds (place, time, owner, previews) is gone, as is anything hidden in the file.
-    Raises :class:`PhotoRefused`.
-    """
-    picture = _open(data)
-    try:
-        with _metadata_ignored():
-            upright = ImageOps.exif_transpose(picture)
-    except (ValueError, TypeError, OSError, SyntaxError):
-        upright = picture  # metadata that cannot be read turns nothing
-    plain = upright.convert("RGB")
-    plain.thumbnail((_KEPT_SIDE, _KEPT_SIDE))
-    fresh = Image.new("RGB", plain.size)
-    fresh.paste(plain)
-    out = io.BytesIO()
-    fresh.save(out, "JPEG", quality=_JPEG_QUALITY)
-    return out.getvalue()
-
-
-def _open(data: bytes, *, grey: bool = False) -> Image.Image:
+def _open(data: bytes) -> Image.Image:
     """Judge and decode a file; every way of being no photo becomes a :class:`PhotoRefused`.
 
-    With ``grey`` a JPEG is decoded without its colours and no larger than it will be looked at.
+    A JPEG is decoded without its colours and no larger than it will be looked at.
     """
     if not data:
         raise PhotoRefused("empty", say("The photo is empty: take it again."))
@@ -127,8 +105,7 @@ def _open(data: bytes, *, grey: bool = False) -> Image.Image:
         raise PhotoRefused("animated", say("This is a moving picture: send a single photo."))
     try:
         with _metadata_ignored():
-            if grey:
-                picture.draft("L", (_WORKING_SIDE * 2, _WORKING_SIDE * 2))
+            picture.draft("L", (_WORKING_SIDE * 2, _WORKING_SIDE * 2))
             picture.load()
     except (OSError, ValueError, SyntaxError, EOFError, IndexError, MemoryError) as error:
         raise PhotoRefused("damaged", say("The photo is damaged: take it again.")) from error

@@ -13,7 +13,7 @@ import zxingcpp
 from PIL import Image, ImageFilter, ImageOps
 
 from labels import reading, render_raster
-from labels.reading import MOST_PIXELS, PhotoReason, PhotoRefused, cleaned, read_photo
+from labels.reading import MOST_PIXELS, PhotoReason, PhotoRefused, read_photo
 from tests.damage.wear import Wear, photographed, worn
 from tests.labels.samples import CODE, URL, cylinder_tag, seeded_codes, symbol
 
@@ -179,11 +179,10 @@ REFUSED: dict[str, tuple[bytes, PhotoReason]] = {
 @pytest.mark.parametrize("name", REFUSED)
 def test_a_file_that_is_no_single_photo_is_refused_in_words(name: str) -> None:
     data, reason = REFUSED[name]
-    for use in (read_photo, cleaned):
-        with pytest.raises(PhotoRefused) as refused:
-            use(data)
-        assert refused.value.reason == reason
-        assert str(refused.value).endswith(".")
+    with pytest.raises(PhotoRefused) as refused:
+        read_photo(data)
+    assert refused.value.reason == reason
+    assert str(refused.value).endswith(".")
 
 
 def test_the_pixels_are_judged_before_anything_is_decoded(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -216,33 +215,11 @@ def test_damage_in_the_middle_ends_in_a_reading_or_a_refusal_never_in_a_wrong_te
 
 
 @pytest.mark.parametrize("orientation", [*range(1, 9), 9, 0, 65_535])
-def test_every_orientation_note_is_read_and_set_upright(orientation: int) -> None:
+def test_every_orientation_note_is_read(orientation: int) -> None:
     exif = Image.Exif()
     exif[0x0112] = orientation
     data = saved(photo(), exif=exif)
     assert read_photo(data).texts == (URL,)
-    assert read_photo(cleaned(data)).texts == (URL,)
-
-
-def test_a_cleaned_photo_keeps_no_place_no_text_and_no_thumbnail() -> None:
-    exif = Image.Exif()
-    exif[0x010F] = "Maker canary"
-    exif.get_ifd(0x8825)[1] = "N"
-    exif.get_ifd(0x8825)[2] = (12.0, 34.0, 56.0)
-    dirty = saved(photo(), exif=exif, comment=b"<?php canary ?>") + b"canary behind the end"
-    assert b"canary" in dirty
-    clean = cleaned(dirty)
-    assert b"canary" not in clean
-    after = Image.open(io.BytesIO(clean))
-    assert dict(after.getexif()) == {}
-    assert set(after.info) <= {"jfif", "jfif_version", "jfif_unit", "jfif_density"}
-    assert read_photo(clean).texts == (URL,)
-
-
-def test_metadata_that_cannot_be_read_is_simply_left_out() -> None:
-    looped = b"Exif\x00\x00MM\x00*\x00\x00\x00\x08" + b"\xff" * 400
-    segment = b"\xff\xe1" + struct.pack(">H", len(looped) + 2) + looped
-    assert read_photo(cleaned(GOOD[:2] + segment + GOOD[2:])).texts == (URL,)
 
 
 @pytest.mark.parametrize(
