@@ -10,6 +10,8 @@ from cylinders.operations import filing, privacy, reminders
 SWEEP_SECONDS = 25.0
 #: Planning reads every cylinder, so a sweep each minute does not plan each minute.
 PLAN_EVERY_SECONDS = 15 * 60
+#: Seconds after which a woken task is not worth running: the next sweep has woken others.
+WOKEN_FOR = 60
 #: At most so many further tasks are woken at once, each for about a hundred customers.
 MOST_AT_ONCE = 20
 _PLANNED = "cylinders.reminders.planned"
@@ -25,7 +27,7 @@ def sweep() -> None:
     planning = cache.get(_PLANNED) is None
     reminders.sweep(now=now, planning=planning, for_seconds=SWEEP_SECONDS, claims=1)
     for _ in range(min(reminders.hundreds_waiting(now=timezone.now()), MOST_AT_ONCE)):
-        send_some.delay()
+        send_some.apply_async(expires=WOKEN_FOR)
     if planning:
         # Noted when it is done: a sweep that dies before leaves the plan to the next one.
         cache.set(_PLANNED, "1", timeout=PLAN_EVERY_SECONDS)

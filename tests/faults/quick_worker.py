@@ -16,12 +16,16 @@ def hurry() -> None:
     django.setup()
     from django.conf import settings  # noqa: PLC0415 - Django is set up above
 
-    from cylinders.operations.reminders import claiming, sending  # noqa: PLC0415 - the same
+    from cylinders import tasks  # noqa: PLC0415 - the same
+    from cylinders.operations.reminders import claiming, sending, sweeping  # noqa: PLC0415 - the same
 
     mail_server.use(settings, mail_server.SLOW)
+    lease = dt.timedelta(seconds=float(os.environ.get("TEST_LEASE", "2")))
     for module in (claiming, sending):
-        vars(module)["LEASE"] = dt.timedelta(seconds=2)
-    claiming.UNSURE_FOR = dt.timedelta(seconds=2)
+        vars(module)["LEASE"] = lease
+    claiming.UNSURE_FOR = lease
+    claiming.CUSTOMERS_AT_ONCE = sweeping.CUSTOMERS_AT_ONCE = 10
+    tasks.PLAN_EVERY_SECONDS = 1  # so that every worker is a planner too
     app.conf.beat_schedule = {"sweep": {"task": "cylinders.tasks.sweep", "schedule": 1.0}}
 
 

@@ -21,7 +21,7 @@ from cylinders.queries.shop_day import ShopDay
 
 LEASE = dt.timedelta(seconds=120)
 #: With the lease before and a sweep a minute: what may not have gone has gone in 15 minutes.
-UNSURE_FOR = dt.timedelta(minutes=12)
+UNSURE_FOR = dt.timedelta(minutes=10)
 #: Each customer's messages are claimed together, so that they make one.
 CUSTOMERS_AT_ONCE = 100
 
