@@ -5,67 +5,28 @@ the same facts in rows so that pages are quick; ``verify`` holds the rows agains
 row that was altered without an event is found.
 """
 
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
-from typing import Any
+from collections.abc import Callable, Iterable
 
 from cylinders.facts import Kind
 from cylinders.rules.stages import Stage
-
-FactsDict = Mapping[str, Any]
-
-#: markings that a correction may change; the names are those of ``facts.Markings``
-MARKING_FIELDS = (
-    *("stamp_text", "authority", "specification", "permit"),
-    *("service_pressure", "pressure_unit", "serial", "manufacturer_mark"),
-    *("material", "alloy", "neck_thread", "first_test"),
-    *("requalified", "requalified_symbol", "requalified_rin", "stamped_due", "life_end"),
+from cylinders.state import (
+    FILE_FIELDS,
+    INSPECTION_FIELDS,
+    MARKING_FIELDS,
+    PART_FIELDS,
+    FactsDict,
+    State,
 )
 
-#: What a part is; it never changes after it came off.
-PART_FIELDS = (
-    *("kind", "name", "thread", "outlet"),
-    *("serial", "oxygen_clean", "condition", "shared_with"),
-)
-INSPECTION_FIELDS = (
-    *("standard", "internal", "external", "threads", "result", "notes"),
-    *("eddy_current", "eddy_equipment", "eddy_ring", "second_look", "second_notes"),
-)
-FILE_FIELDS = ("sha256", "file_kind", "media_type", "shows", "work_order", "record", "inspection")
-
-
-@dataclass(slots=True)
-class State:
-    """The state that follows from the events; see the models of the same names."""
-
-    markings: dict[str, str] = field(default_factory=dict)
-    owner: int | None = None
-    life: str = "in_service"
-    stages: dict[int, str] = field(default_factory=dict)
-    proven_empty: set[int] = field(default_factory=set)
-    stamps_agree: dict[int, bool] = field(default_factory=dict)
-    parts: dict[int, str] = field(default_factory=dict)
-    made: dict[int, dict[str, object]] = field(default_factory=dict)
-    inspections: dict[int, dict[str, object]] = field(default_factory=dict)
-    last_visual: str = ""
-    last_thread_examination: str = ""
-    last_oxygen_clean: str = ""
-    last_valve_service: str = ""
-    oxygen_clean: bool | None = None
-    use_gas: str = "air"
-    decoded: str = ""
-    bodies: dict[int, str] = field(default_factory=dict)
-    answers: dict[int, str] = field(default_factory=dict)
-    records: dict[int, str] = field(default_factory=dict)
-    verdicts: dict[int, str] = field(default_factory=dict)
-    fills: dict[int, tuple[str, str, str]] = field(default_factory=dict)
-    tags: dict[str, tuple[str, int | None, bool]] = field(default_factory=dict)
-    files: dict[int, dict[str, object]] = field(default_factory=dict)
-
-    def move(self, facts: FactsDict, stage: Stage) -> None:
-        """Put the visit named in ``facts`` at ``stage``."""
-        if facts.get("work_order") is not None:
-            self.stages[facts["work_order"]] = stage.value
+__all__ = [
+    "FILE_FIELDS",
+    "INSPECTION_FIELDS",
+    "MARKING_FIELDS",
+    "PART_FIELDS",
+    "FactsDict",
+    "State",
+    "tell",
+]
 
 
 def _received(state: State, facts: FactsDict) -> None:
@@ -81,7 +42,31 @@ def _received(state: State, facts: FactsDict) -> None:
     state.move(facts, Stage.CONDEMNED if state.life == "condemned" else Stage.RECEIVED)
 
 
+def _leans(state: State, facts: FactsDict) -> None:
+    """The digest of the daily check that a record leans on; none where it carries its own."""
+    if facts.get("daily_check") is not None:
+        state.checks[facts["record"]] = facts["check_sha256"]
+    else:
+        state.checks.pop(facts["record"], None)
+
+
+def _record_rejudged(state: State, facts: FactsDict) -> None:
+    state.answers[facts["record"]] = facts["answer_sha256"]
+    state.verdicts[facts["record"]] = facts["verdict"]
+    _leans(state, facts)
+
+
+def _lab_reported(state: State, facts: FactsDict) -> None:
+    told = (facts["came"], facts["body_sha256"], facts["answer_sha256"])
+    state.reports[facts["report"]] = ("standing", *told)
+
+
+def _report_settled(state: State, facts: FactsDict) -> None:
+    state.reports[facts["report"]] = (facts["state"], *state.reports[facts["report"]][1:])
+
+
 def _record_attached(state: State, facts: FactsDict) -> None:
+    _leans(state, facts)
     state.bodies[facts["record"]] = facts["body_sha256"]
     state.answers[facts["record"]] = facts["answer_sha256"]
     state.records[facts["record"]] = "attached"
@@ -100,6 +85,7 @@ def _record_attached(state: State, facts: FactsDict) -> None:
 
 
 def _record_held(state: State, facts: FactsDict) -> None:
+    _leans(state, facts)
     state.bodies[facts["record"]] = facts["body_sha256"]
     state.answers[facts["record"]] = facts["answer_sha256"]
     state.records[facts["record"]] = "held"
@@ -253,6 +239,9 @@ _TELLERS: dict[Kind, Callable[[State, FactsDict], None]] = {
     Kind.RECORD_HELD: _record_held,
     Kind.RECORD_DISMISSED: _record_dismissed,
     Kind.RECORD_SETTLED: _record_settled,
+    Kind.RECORD_REJUDGED: _record_rejudged,
+    Kind.LAB_REPORTED: _lab_reported,
+    Kind.REPORT_SETTLED: _report_settled,
     Kind.INSPECTED: _inspected,
     Kind.SECOND_LOOKED: _second_looked,
     Kind.PART_SERVICED: _part_serviced,

@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from api.pages.file_sentences import FILE_SENTENCES
 from api.pages.lab_sentences import LAB_SENTENCES
 from api.pages.names import Names
+from api.pages.report_sentences import REPORT_SENTENCES
 from api.pages.telling import FactsDict, row, said
 from api.wording import listed, told, with_sign, word
 from cylinders.facts import Kind
@@ -68,30 +69,6 @@ def _removed(facts: FactsDict, _names: Names) -> str:
 
 def _torn_down(facts: FactsDict, _names: Names) -> str:
     return _("Taken down. Outside %(outside)s, travel plug in.") % said(facts, "outside")
-
-
-def _rejudged(facts: FactsDict, _names: Names) -> str:
-    why = f": {' '.join(facts['why'])}" if facts["why"] else "."
-    return (
-        f"Record {facts['lab_reference']} was judged again after {facts['because']}: "
-        f"{facts['verdict']}{why}"
-    )
-
-
-def _reported(facts: FactsDict, names: Names) -> str:
-    why = f" {' '.join(facts['why'])}" if facts["why"] else ""
-    return (
-        f"{facts['about'].capitalize()} {facts['lab_reference']} of {names.lab(facts['lab'])}, "
-        f"{facts['day']}: {facts['came']}.{why}"
-    )
-
-
-def _report_settled(facts: FactsDict, _names: Names) -> str:
-    now = {"standing": "counts again", "superseded": "no longer counts", "voided": "was taken back"}
-    return (
-        f"{facts['about'].capitalize()} {facts['lab_reference']} {now[facts['state']]} "
-        f"({facts['why']})."
-    )
 
 
 def _inspected(facts: FactsDict, _names: Names) -> str:
@@ -230,13 +207,11 @@ def _unlinked(facts: FactsDict, _names: Names) -> str:
 
 SENTENCES: dict[Kind, Callable[[FactsDict, Names], str]] = {
     **LAB_SENTENCES,
+    **REPORT_SENTENCES,
     Kind.RECEIVED: _received,
     Kind.PROVEN_EMPTY: _proven_empty,
     Kind.PART_REMOVED: _removed,
     Kind.TORN_DOWN: _torn_down,
-    Kind.RECORD_REJUDGED: _rejudged,
-    Kind.LAB_REPORTED: _reported,
-    Kind.REPORT_SETTLED: _report_settled,
     Kind.INSPECTED: _inspected,
     Kind.PART_SERVICED: _serviced,
     Kind.OXYGEN_CLEANED: _cleaned,

@@ -19,11 +19,14 @@ from cylinders.facts.bench import (
 from cylinders.facts.files import FileAdded, FileErased, FileShown
 from cylinders.facts.kinds import Actor, Facts, Kind
 from cylinders.facts.lab import (
+    LabReported,
     Packed,
     RecordAttached,
     RecordDismissed,
     RecordHeld,
+    RecordRejudged,
     RecordSettled,
+    ReportSettled,
     Returned,
     ReturnUndone,
     Sent,
@@ -72,6 +75,7 @@ __all__ = [
     "Filled",
     "Inspected",
     "Kind",
+    "LabReported",
     "LinkIssued",
     "LinkRevoked",
     "Markings",
@@ -94,8 +98,10 @@ __all__ = [
     "RecordAttached",
     "RecordDismissed",
     "RecordHeld",
+    "RecordRejudged",
     "RecordSettled",
     "Rejected",
+    "ReportSettled",
     "ReturnUndone",
     "Returned",
     "SecondLooked",

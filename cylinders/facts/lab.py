@@ -58,7 +58,8 @@ class RecordAttached(Facts):
     """A lab's test record was judged and belongs to this cylinder from now on.
 
     ``body_sha256`` is the digest of the body exactly as stored, ``answer_sha256`` that of the
-    judgement in its canonical text; ``verdict`` is the service's own.
+    judgement in its canonical text; ``verdict`` is the service's own. ``daily_check`` is
+    the reported check that it leans on, ``check_sha256`` the digest of its body.
     """
 
     kind: ClassVar[Kind] = Kind.RECORD_ATTACHED
@@ -78,6 +79,8 @@ class RecordAttached(Facts):
     supersedes: int | None = None
     decided: str = ""
     thread_examined: bool = False
+    daily_check: int | None = None
+    check_sha256: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +96,53 @@ class RecordHeld(Facts):
     why: list[str]
     body_sha256: str
     answer_sha256: str
+    daily_check: int | None = None
+    check_sha256: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RecordRejudged(Facts):
+    """What the lab reported later changed what a record comes to; ``because`` is its reference."""
+
+    kind: ClassVar[Kind] = Kind.RECORD_REJUDGED
+    record: int
+    lab_reference: str
+    verdict: str
+    why: list[str]
+    because: str
+    answer_sha256: str
+    daily_check: int | None = None
+    check_sha256: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LabReported(Facts):
+    """The lab reported an inspection or the drying of this cylinder."""
+
+    kind: ClassVar[Kind] = Kind.LAB_REPORTED
+    work_order: int | None
+    report: int
+    lab: int
+    lab_reference: str
+    about: str
+    day: str
+    came: str
+    why: list[str]
+    body_sha256: str
+    answer_sha256: str
+    corrects: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ReportSettled(Facts):
+    """A correction or a void changed whether a report of the lab counts."""
+
+    kind: ClassVar[Kind] = Kind.REPORT_SETTLED
+    report: int
+    lab_reference: str
+    about: str
+    state: str
+    why: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ import cylinders.models.history  # noqa: F401 - registers the event table, expor
 from cylinders.models.consignment import Consignment, ConsignmentLine
 from cylinders.models.cylinder import Cylinder, Gas, Life
 from cylinders.models.known_due import DueLook, KnownDue
+from cylinders.models.lab_report import LabReport, ReportState, ReportVoid
 from cylinders.models.notice import Channel, Declined, MessageKind, Notice, NoticeState
 from cylinders.models.owner_row import OwnerRow
 from cylinders.models.part import Part, PartKind, Whereabouts
@@ -29,6 +30,7 @@ __all__ = [
     "Inspection",
     "KnownDue",
     "Lab",
+    "LabReport",
     "Life",
     "MessageKind",
     "Notice",
@@ -39,6 +41,8 @@ __all__ = [
     "PersonLog",
     "RecordState",
     "RecordVoid",
+    "ReportState",
+    "ReportVoid",
     "Service",
     "Shop",
     "Shows",

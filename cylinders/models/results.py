@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import Q
 
 from cylinders.models.cylinder import Cylinder
+from cylinders.models.lab_report import LabReport
 from cylinders.models.people import Lab
 from cylinders.models.work_order import WorkOrder
 
@@ -24,7 +25,8 @@ class TestRecord(models.Model):
     ``body`` is the canonical JSON text of what the lab sent, never edited; ``answer`` is the
     judgement in the shape of the ``judge`` command. ``corrects`` is the lab's reference of the
     record that this one corrects; ``supersedes`` points at it once it has come. ``decided`` is set
-    where a person let a held record count.
+    where a person let a held record count. ``daily_check`` is the reported check of the day
+    that the test leans on; a record that carries its own check names none.
     """
 
     __test__ = False  # the name begins with "Test"; it is no test
@@ -56,6 +58,9 @@ class TestRecord(models.Model):
     corrects = models.CharField(max_length=80, blank=True)
     correction_reason = models.TextField(blank=True)
     decided = models.BooleanField(default=False)
+    daily_check = models.ForeignKey(
+        LabReport, on_delete=models.PROTECT, related_name="tests", null=True, blank=True
+    )
 
     class Meta:
         constraints = (

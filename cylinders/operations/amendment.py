@@ -60,20 +60,24 @@ def correct_record(
         return held_already(held, cylinder, body_text)
     _check_reason(correction.reason)
     earlier = _corrected(lab, cylinder, correction)
-    judged = recording.judge(body, lab, cylinder, on=on, but=earlier)
+    order = earlier.work_order if earlier else order_at(lab, cylinder)
+    judged = recording.judge(
+        body, lab, cylinder, on=on, but=earlier, work_order=order.pk if order else None
+    )
     record = TestRecord(
         lab=lab,
         lab_reference=body.lab_reference,
         corrects=correction.corrects,
         correction_reason=correction.reason,
         cylinder=cylinder,
-        work_order=earlier.work_order if earlier else order_at(lab, cylinder),
+        work_order=order,
         supersedes=earlier,
         received_at=at,
         tested_on=body.date,
         body=body_text,
         answer=judgement.as_json(judged),
         verdict=judged.verdict.value,
+        daily_check_id=judged.daily_check,
     )
     _store(record, cylinder, body, judged, at=at, by=by)
     return Receipt(record, created=True)

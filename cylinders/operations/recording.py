@@ -1,15 +1,25 @@
 """How a test record is judged and comes to count: shared by all that takes or changes one."""
 
 import datetime as dt
+from typing import TypedDict
 
 from cylinders import history
 from cylinders.facts import Actor, RecordAttached, RecordHeld
 from cylinders.models import Cylinder, Lab, Life, RecordState, TestRecord
+from cylinders.queries import lab_reports
 from cylinders.queries.owner_rows import extra_rows
 from cylinders.queries.tested import known_cylinder, lab_standing, previous_tests
 from cylinders.rules import judgement
 from cylinders.rules.judgement import Judgement, TestBody, Verdict, symbol_of
+from cylinders.rules.judgement.on_file import completed
 from cylinders.rules.month import Month
+
+
+class Leaning(TypedDict):
+    """The check that a record leans on, as its event names it."""
+
+    daily_check: int | None
+    check_sha256: str
 
 
 def judge(
@@ -18,9 +28,13 @@ def judge(
     cylinder: Cylinder,
     *,
     on: dt.date,
+    work_order: int | None,
     but: TestRecord | None = None,
 ) -> Judgement:
-    """What a record says of the cylinder as known on ``on``; its record ``but`` is left out."""
+    """What a record says of the cylinder as known on ``on``; its record ``but`` is left out.
+
+    It leans on what the lab reported of that day and of the visit ``work_order``.
+    """
     return judgement.judge(
         body,
         on=on,
@@ -28,7 +42,17 @@ def judge(
         known_cylinder=known_cylinder(cylinder),
         previous=previous_tests(cylinder, but=but),
         extra=extra_rows(),
+        on_file=lab_reports.on_file(lab_id=lab.pk, body=body, work_order=work_order),
     )
+
+
+def leaning_of(record: TestRecord) -> Leaning:
+    """Which reported check a record leans on, and the digest of what was sent."""
+    check = record.daily_check
+    return {
+        "daily_check": check.pk if check else None,
+        "check_sha256": history.digest_of(check.body) if check else "",
+    }
 
 
 def note_held(
@@ -49,6 +73,7 @@ def note_held(
         why=why,
         body_sha256=history.digest_of(record.body),
         answer_sha256=history.digest_of(history.canonical(record.answer)),
+        **leaning_of(record),
     )
     history.append(cylinder, facts, at=at, by=by)
 
@@ -65,7 +90,8 @@ def attach(
 ) -> None:
     """Let a record count: its mark becomes the cylinder's, and a bad verdict ends its service."""
     # Where stamp and day of the test differ, the earlier counts: its period ends first.
-    tested = Month.of(body.date)
+    filed = lab_reports.on_file(lab_id=record.lab_id, body=body, work_order=record.work_order_id)
+    whole, tested = completed(body, filed), Month.of(body.date)
     month = min(tested, Month(body.stamp.year, body.stamp.month)) if body.stamp else tested
     facts = RecordAttached(
         work_order=record.work_order_id,
@@ -83,7 +109,8 @@ def attach(
         answer_sha256=history.digest_of(history.canonical(record.answer)),
         supersedes=_still_standing(record.supersedes),
         decided=decided,
-        thread_examined=bool(body.eddy_current and body.eddy_current.result == "pass"),
+        thread_examined=bool(whole.eddy_current and whole.eddy_current.result == "pass"),
+        **leaning_of(record),
     )
     _change_cylinder(cylinder, facts, verdict)
     history.append(cylinder, facts, at=at, by=by)

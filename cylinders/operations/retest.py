@@ -56,7 +56,7 @@ def receive_record(
     if held:
         return held_already(held, cylinder, body_text)
     order = order_at(lab, cylinder)
-    judged = recording.judge(body, lab, cylinder, on=on)
+    judged = recording.judge(body, lab, cylinder, on=on, work_order=order.pk)
     record = TestRecord.objects.create(
         lab=lab,
         lab_reference=body.lab_reference,
@@ -67,6 +67,7 @@ def receive_record(
         body=body_text,
         answer=judgement.as_json(judged),
         verdict=judged.verdict.value,
+        daily_check_id=judged.daily_check,
         state=RecordState.HELD if judged.verdict is Verdict.HELD else RecordState.ATTACHED,
     )
     if judged.verdict is Verdict.HELD:
@@ -169,7 +170,14 @@ def _by_hand(record: TestRecord, body: TestBody, cylinder: Cylinder) -> Verdict:
             say("This cylinder is condemned. No record brings it back: dismiss this one."),
             "49 CFR 180.205(i)",
         )
-    judged = recording.judge(body, record.lab, cylinder, on=record.received_at.date(), but=record)
+    judged = recording.judge(
+        body,
+        record.lab,
+        cylinder,
+        on=record.received_at.date(),
+        but=record,
+        work_order=record.work_order_id,
+    )
     holding = still_holding(judged)
     if holding:
         raise Refused(

@@ -20,7 +20,8 @@ from cylinders.rules.wording import say
 
 #: From bad to good for a cylinder's further service; only a person may lift the first two.
 _ENDS_SERVICE = (Verdict.CONDEMNED.value, Verdict.REJECTED.value)
-_OUT = (RecordState.SUPERSEDED, RecordState.VOIDED)
+#: what counts for nothing now, also where it counted once
+_OUT = (RecordState.SUPERSEDED, RecordState.VOIDED, RecordState.HELD)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from django.db.models import Count, Q, QuerySet
 
 from cylinders.models import Consignment, ConsignmentLine, Cylinder, Lab, TestRecord
+from cylinders.queries import lab_reports
 from cylinders.queries.owner_rows import extra_rows
 from cylinders.queries.tested import known_cylinder, lab_standing, previous_tests
 from cylinders.rules import judgement
@@ -103,6 +104,8 @@ def references_by_order(
 
 def judged(*, lab_id: int, cylinder: Cylinder, body: TestBody, on: dt.date) -> Judgement:
     """What a record would be judged to be if it were sent now; nothing is stored."""
+    sent = lines_sent(lab_id=lab_id).filter(work_order__cylinder=cylinder).last()
+    order = sent.work_order_id if sent else None
     return judgement.judge(
         body,
         on=on,
@@ -110,6 +113,7 @@ def judged(*, lab_id: int, cylinder: Cylinder, body: TestBody, on: dt.date) -> J
         known_cylinder=known_cylinder(cylinder),
         previous=previous_tests(cylinder),
         extra=extra_rows(),
+        on_file=lab_reports.on_file(lab_id=lab_id, body=body, work_order=order),
     )
 
 

@@ -84,7 +84,7 @@ def _rows_against(cylinder: Cylinder, state: State) -> Iterator[str]:
 
 def _records_against(cylinder: Cylinder, state: State) -> Iterator[str]:
     where = f"cylinder {cylinder.pk}"
-    records = {record.pk: record for record in cylinder.records.all()}
+    records = {record.pk: record for record in cylinder.records.select_related("daily_check")}
     bodies = {pk: history.digest_of(record.body) for pk, record in records.items()}
     yield from _compare(f"{where}, bodies of its test records", bodies, state.bodies)
     answers = {
@@ -95,6 +95,22 @@ def _records_against(cylinder: Cylinder, state: State) -> Iterator[str]:
     yield from _compare(f"{where}, states of its test records", states, state.records)
     verdicts = {pk: record.verdict for pk, record in records.items()}
     yield from _compare(f"{where}, verdicts of its test records", verdicts, state.verdicts)
+    checks = {
+        pk: history.digest_of(record.daily_check.body)
+        for pk, record in records.items()
+        if record.daily_check
+    }
+    yield from _compare(f"{where}, daily checks of its tests", checks, state.checks)
+    reports = {
+        row.pk: (
+            row.state,
+            row.came,
+            history.digest_of(row.body),
+            history.digest_of(history.canonical(row.answer)),
+        )
+        for row in cylinder.lab_reports.all()
+    }
+    yield from _compare(f"{where}, reports of its lab", reports, state.reports)
     fills = {
         fill.pk: (fill.oxygen_fraction, fill.pressure, fill.pressure_unit)
         for fill in cylinder.fills.all()

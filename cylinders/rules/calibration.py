@@ -148,23 +148,33 @@ def _certificate(check: Calibration, tested: dt.date) -> Finding | None:
     return None
 
 
-def _check_point(check: Calibration, test_pressure: Quantity, tested: dt.date) -> Finding | None:
-    """Whether the check was made near enough to the pressure of the test."""
+def near_enough(check: Quantity, test_pressure: Quantity, *, tested: dt.date) -> bool:
+    """Whether a check at that pressure is one for a test at ``test_pressure``."""
+    band, _words, _cites = _band(test_pressure, tested)
+    return abs(check.base - test_pressure.base) <= band
+
+
+def _band(test_pressure: Quantity, tested: dt.date) -> tuple[Fraction, str, Citation]:
+    """How far a check may be from the pressure of the test."""
     high = figure(Name.CHECK_POINT_HIGH, on=tested)
     if test_pressure.base >= psi(figure(Name.CHECK_POINT_FROM, on=tested).value).base:
-        band, words = psi(high.value).base, say("{high} psi", high=high.value)
-    else:
-        part = figure(Name.CHECK_POINT_LOW, on=tested)
-        band, words = test_pressure.base * Fraction(part.value) / 100, f"{part.value} %"
-    if abs(check.observed.pressure.base - test_pressure.base) <= band:
+        return psi(high.value).base, say("{high} psi", high=high.value), high.cites
+    part = figure(Name.CHECK_POINT_LOW, on=tested)
+    return test_pressure.base * Fraction(part.value) / 100, f"{part.value} %", high.cites
+
+
+def _check_point(check: Calibration, test_pressure: Quantity, tested: dt.date) -> Finding | None:
+    """Whether the check was made near enough to the pressure of the test."""
+    if near_enough(check.observed.pressure, test_pressure, tested=tested):
         return None
+    _width, words, cites = _band(test_pressure, tested)
     says = say(
         "The check was made at {pressure}, the test at {test_pressure}: it must be within {words}.",
         pressure=check.observed.pressure,
         test_pressure=test_pressure,
         words=words,
     )
-    return _fault(says, high.cites)
+    return _fault(says, cites)
 
 
 def _permanent(check: Calibration) -> Finding | None:

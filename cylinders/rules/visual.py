@@ -78,7 +78,7 @@ def judge(seen: Inspection, *, expected: str | None) -> Finding:
 
 def _by_standard(seen: Inspection, expected: str | None) -> Finding:
     """Both passed: by the pamphlet for this metal, or by another."""
-    if expected and _key(seen.standard) != _key(expected):
+    if expected and key(seen.standard) != key(expected):
         says = say(
             "Passed by {standard}, but {expected} is the standard for this cylinder. "
             "Ask which was followed.",
@@ -93,6 +93,6 @@ def _by_standard(seen: Inspection, expected: str | None) -> Finding:
     return Finding("visual", Outcome.OK, says, _BOTH)
 
 
-def _key(standard: str) -> str:
+def key(standard: str) -> str:
     """One key for "CGA C-6.1" and "c-6.1"."""
     return standard.upper().replace("CGA", "").replace(" ", "").replace("-", "")

@@ -72,7 +72,8 @@ class TestBody:
 
     ``water``, ``gauge``, ``system_check_pressure`` and ``fills`` may be sent beyond the contract:
     water forced in by direct expansion, the gauge used, the pressure of a system check made on
-    this cylinder before its test, pressurizations of a 3HT.
+    this cylinder before its test, pressurizations of a 3HT. ``daily_check`` is the lab's reference
+    of the check of the day that it reported by itself, ``apparatus`` the one that was used.
     """
 
     __test__ = False  # not a test case, whatever its name
@@ -107,3 +108,5 @@ class TestBody:
     gauge: Gauge | None = None
     system_check_pressure: Quantity | None = None
     fills: int | None = None
+    daily_check: str | None = None
+    apparatus: str | None = None

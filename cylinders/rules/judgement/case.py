@@ -9,6 +9,7 @@ from cylinders.rules.cylinder_facts import CylinderFacts, Requalification
 from cylinders.rules.extra_rows import NO_EXTRA, ExtraRows, PermitRow
 from cylinders.rules.intervals import next_requalification
 from cylinders.rules.judgement.body import TestBody
+from cylinders.rules.judgement.on_file import OnFile
 from cylinders.rules.judgement.ruling import KnownCylinder, LabStanding, PreviousTest
 from cylinders.rules.month import Month
 from cylinders.rules.proof_pressure import required_pressure
@@ -47,6 +48,7 @@ class Case:
     limit: Limit | None = None
     read: Expansion | None = None
     facts: CylinderFacts = field(default_factory=CylinderFacts)
+    on_file: OnFile | None = None
 
     @property
     def material(self) -> Material | None:
@@ -81,6 +83,7 @@ def case_of(
     known: KnownCylinder | None,
     previous: tuple[PreviousTest, ...],
     extra: ExtraRows,
+    on_file: OnFile | None = None,
 ) -> Case:
     """Look up what the record is judged by; what is not known stays ``None``."""
     permit = extra.permit(permit_number(body.cylinder.permit) or "", on=body.date)
@@ -101,6 +104,7 @@ def case_of(
         limit=_limit(body, spec, permit),
         read=read,
         facts=_facts(body, spec, known),
+        on_file=on_file,
     )
 
 

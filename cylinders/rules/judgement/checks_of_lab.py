@@ -6,15 +6,21 @@ from cylinders.rules.judgement.checks_of_reading import readable
 from cylinders.rules.judgement.ruling import LabStanding, Ruling, Verdict, merged
 from cylinders.rules.specifications import SPECIAL_PERMIT
 from cylinders.rules.verdict import Citation, Finding, Outcome
-from cylinders.rules.wording import say
+from cylinders.rules.wording import say, together
 
 _APPROVAL = Citation("49 CFR 180.205(b)", "2019-10-01")
+_DAILY = Citation("49 CFR 180.205(g)(3)", "2019-10-01")
+_GATES = Citation("49 CFR 180.205(f) and 180.215(b)(2)", "2019-10-01")
 _PERMIT = Citation("49 CFR 180.205(c) and (i)(1)(vii)", "2019-10-01")
 
 
 def daily_calibration(case: Case) -> Ruling:
     """Out of tolerance is no valid test; what the certificate does not reach is held."""
     check = case.body.calibration
+    if check is None and case.on_file and case.on_file.no_check:
+        return Ruling(
+            Finding("calibration", Outcome.UNKNOWN, case.on_file.no_check, _DAILY), Verdict.HELD
+        )
     findings = calibration.judge(
         check, tested=case.body.date, test_pressure=case.body.test_pressure
     )
@@ -35,6 +41,14 @@ def pressure_gauge(case: Case) -> Ruling:
     finding = merged(findings)
     fails = finding.outcome is Outcome.FAIL
     return Ruling(finding, Verdict.INVALID if fails else Verdict.PASSED)
+
+
+def gates(case: Case) -> Ruling | None:
+    """Inspections and a drying that the lab reported by themselves, where one contradicts this."""
+    against = case.on_file.against if case.on_file else ()
+    if not against:
+        return None
+    return Ruling(Finding("gates", Outcome.FAIL, together(against), _GATES), Verdict.HELD)
 
 
 def rin(case: Case) -> Ruling:

@@ -11,6 +11,7 @@ from cylinders.rules.judgement import (
 )
 from cylinders.rules.judgement.body import TestBody
 from cylinders.rules.judgement.case import Case, case_of, next_due
+from cylinders.rules.judgement.on_file import OnFile, completed
 from cylinders.rules.judgement.ruling import (
     Judgement,
     KnownCylinder,
@@ -33,6 +34,7 @@ CHECKS = (
     checks_of_reading.plausible,
     checks_of_lab.daily_calibration,
     checks_of_lab.pressure_gauge,
+    checks_of_lab.gates,
     checks_of_cylinder.visual_inspection,
     checks_of_cylinder.threads,
     checks_of_cylinder.eddy_current_examination,
@@ -56,14 +58,25 @@ def judge(
     known_cylinder: KnownCylinder | None = None,
     previous: tuple[PreviousTest, ...] = (),
     extra: ExtraRows = NO_EXTRA,
+    on_file: OnFile | None = None,
 ) -> Judgement:
     """Judge ``body`` as known on the day ``on``; the figures are those of the day of the test.
 
     ``lab``, ``known_cylinder`` and ``previous`` are what the service knows beside the record;
-    ``extra`` are permits and countries that the owner has entered. What is not known is never
-    counted in favour of passing.
+    ``extra`` are permits and countries that the owner has entered, ``on_file`` what the lab
+    reported beside the record (None: nothing was looked up, so nothing is missed there). What is
+    not known is never counted in favour of passing.
     """
-    case = case_of(body, on=on, lab=lab, known=known_cylinder, previous=previous, extra=extra)
+    whole = completed(body, on_file) if on_file else body
+    case = case_of(
+        whole,
+        on=on,
+        lab=lab,
+        known=known_cylinder,
+        previous=previous,
+        extra=extra,
+        on_file=on_file,
+    )
     made = [check(case) for check in CHECKS]
     rulings = [one for one in made if one is not None]
     rulings.append(checks_of_record.disposition(case, rulings))
@@ -82,4 +95,5 @@ def _judgement(case: Case, rulings: tuple[Ruling, ...]) -> Judgement:
         elastic_expansion=read.elastic if read else None,
         next_due=next_due(case) if verdict is Verdict.PASSED else None,
         rulings=rulings,
+        daily_check=case.on_file.check if case.on_file else None,
     )

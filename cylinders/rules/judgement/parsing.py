@@ -57,7 +57,7 @@ def _record(fields: Fields) -> TestBody:
     total, permanent = _expansions(fields, method)
     return TestBody(
         lab_reference=fields.text("lab_reference"),
-        cylinder=_cylinder(fields.child("cylinder")),
+        cylinder=named_cylinder(fields.child("cylinder")),
         date=fields.day("date"),
         method=method,
         test_pressure=fields.quantity("test_pressure", "pressure"),
@@ -85,7 +85,9 @@ def _record(fields: Fields) -> TestBody:
         rin=fields.text("rin"),
         stamp=_stamp(fields),
         water=_water(fields),
-        gauge=_gauge(fields),
+        gauge=gauge(fields),
+        daily_check=fields.optional_text("daily_check"),
+        apparatus=fields.optional_text("apparatus"),
         system_check_pressure=fields.optional_quantity(
             "system_check_pressure", "pressure", positive=True
         ),
@@ -117,7 +119,8 @@ def _limit(fields: Fields) -> Decimal | None:
     return percent
 
 
-def _cylinder(fields: Fields) -> Cylinder:
+def named_cylinder(fields: Fields) -> Cylinder:
+    """The cylinder as it was read from its shoulder."""
     read = Cylinder(
         serial=fields.text("serial"),
         manufacturer_mark=fields.text("manufacturer_mark"),
@@ -139,18 +142,19 @@ def _calibration(parent: Fields) -> Calibration | None:
     if not parent.given("calibration"):
         return None
     fields = parent.child("calibration")
-    points = tuple(_point(row) for row in fields.children("points", most=_MOST_POINTS))
+    points = tuple(point(row) for row in fields.children("points", most=_MOST_POINTS))
     read = Calibration(
         cylinder_serial=fields.text("cylinder_serial"),
         date=fields.day("date"),
         points=points,
-        observed=_observed(fields.child("observed")),
+        observed=observed(fields.child("observed")),
     )
     fields.close()
     return read
 
 
-def _point(fields: Fields) -> Point:
+def point(fields: Fields) -> Point:
+    """One line of a certificate."""
     read = Point(
         pressure=fields.quantity("pressure", "pressure"),
         expansion=fields.quantity("expansion", "volume"),
@@ -159,7 +163,8 @@ def _point(fields: Fields) -> Point:
     return read
 
 
-def _observed(fields: Fields) -> Observed:
+def observed(fields: Fields) -> Observed:
+    """What the apparatus showed."""
     read = Observed(
         pressure=fields.quantity("pressure", "pressure"),
         expansion=fields.quantity("expansion", "volume"),
@@ -254,7 +259,8 @@ def _water(parent: Fields) -> Water | None:
     return read
 
 
-def _gauge(parent: Fields) -> Gauge | None:
+def gauge(parent: Fields) -> Gauge | None:
+    """The member ``gauge``, or ``None``."""
     if not parent.given("gauge"):
         return None
     fields = parent.child("gauge")

@@ -119,7 +119,10 @@ class PreviousTest:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Judgement:
-    """What a record comes to, and every check with its reason and clause."""
+    """What a record comes to, and every check with its reason and clause.
+
+    ``daily_check`` is the number of the reported check of the day that it leans on.
+    """
 
     lab_reference: str
     on: dt.date
@@ -129,6 +132,7 @@ class Judgement:
     elastic_expansion: Quantity | None
     next_due: Month | None
     rulings: tuple[Ruling, ...]
+    daily_check: int | None = None
 
     @property
     def checks(self) -> tuple[Finding, ...]:

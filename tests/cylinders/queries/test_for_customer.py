@@ -30,6 +30,9 @@ LEFT_OUT = {
     Kind.FILE_ADDED,
     Kind.FILE_SHOWN,
     Kind.FILE_ERASED,
+    Kind.RECORD_REJUDGED,
+    Kind.LAB_REPORTED,
+    Kind.REPORT_SETTLED,
 }
 PLAIN = {"str": "word", "int": 1, "bool": True, "list[str]": ["word"], "list[int]": [1]}
 

@@ -1,0 +1,1 @@
+"""What a lab reports beside its test records: daily checks, inspections, drying."""
