@@ -129,7 +129,13 @@ CACHES: dict[str, Any] = {
     else {
         "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",
         "LOCATION": VAR_DIR / "cache",
-    }
+    },
+    # Pages for strangers, by what they follow from: each process may well keep its own.
+    "pages": {
+        "BACKEND": "django.core.cache.backends.locmem.LocMemCache",
+        "LOCATION": "pages",
+        "OPTIONS": {"MAX_ENTRIES": 2_000},  # some 7 kB each
+    },
 }
 
 FILE_UPLOAD_HANDLERS = [

@@ -4,8 +4,14 @@ from django.contrib import admin
 from django.urls import URLPattern, URLResolver, include, path
 
 from api import health
+from api.pages.bench.scan import TagAddress
 
 urlpatterns: list[URLPattern | URLResolver] = [
+    # A tag's address first, in both cases that a reader may give it: it is asked for most.
+    path("t", TagAddress.as_view()),
+    path("t/", TagAddress.as_view(), name="t-typed"),
+    path("t/<str:code>", TagAddress.as_view(), name="t"),
+    path("T/<str:code>", TagAddress.as_view()),
     path("livez", health.live, name="livez"),
     path("readyz", health.ready, name="readyz"),
     path("admin/", admin.site.urls),

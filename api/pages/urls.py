@@ -1,4 +1,4 @@
-"""The addresses of the bench and of the tags."""
+"""The addresses of the bench."""
 
 from django.contrib.auth.views import LogoutView
 from django.urls import path
@@ -22,7 +22,7 @@ from api.pages.bench.reading import ReadingFragment
 from api.pages.bench.reassembly import Reassembly
 from api.pages.bench.receive_again import ReceiveAgain
 from api.pages.bench.runs import ManifestPrint, Pack, Run, Runs, RunsIn, RunTo
-from api.pages.bench.scan import Scan, TagAddress
+from api.pages.bench.scan import Scan
 from api.pages.bench.search import Due, Find
 from api.pages.bench.service import ValveService
 from api.pages.bench.stamp import Stamp
@@ -33,11 +33,6 @@ from api.pages.bench.webhooks import Webhooks
 _ORDER = "bench/orders/<int:pk>/"
 
 urlpatterns = [
-    # A tag's address, in both cases that a reader may give it.
-    path("t", TagAddress.as_view()),
-    path("t/", TagAddress.as_view(), name="t-typed"),
-    path("t/<str:code>", TagAddress.as_view(), name="t"),
-    path("T/<str:code>", TagAddress.as_view()),
     # The bench
     path("bench/", Board.as_view(), name="board"),
     path("bench/login/", SignIn.as_view(), name="login"),

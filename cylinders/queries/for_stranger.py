@@ -42,9 +42,12 @@ class ForStranger:
     duties: tuple[Duty, ...]
 
 
-def for_stranger(cylinder: Cylinder, *, on: dt.date) -> ForStranger:
-    """What the public page of ``cylinder`` shows on day ``on``."""
-    facts, extra = facts_of(cylinder), extra_rows()
+def for_stranger(cylinder: Cylinder, *, on: dt.date, country: str | None = None) -> ForStranger:
+    """What the public page of ``cylinder`` shows on day ``on``; ``country``: the shop's, if known.
+
+    One query for the owner's figures, and one for the shop where its country is not given.
+    """
+    facts, extra = facts_of(cylinder, country=country), extra_rows()
     verdict = fit_for_fill(facts, on=on, extra=extra)
     top = highest(facts, on=on, extra=extra)
     name = "-".join(word for word in (cylinder.authority, cylinder.specification) if word)

@@ -190,7 +190,7 @@ def _round(cases: Mapping[str, Case], repeats: Mapping[str, int], slices: int, t
 
     ``repeats`` says how often each is run in a slice; in odd turns the order is reversed.
     """
-    names = list(reversed(cases)) if turn % 2 else list(cases)
+    names = list(cases)[:: -1 if turn % 2 else 1]
     took: dict[str, list[Took]] = {name: [] for name in names}
     for number in range(slices):
         for name in names if number % 2 == 0 else reversed(names):

@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.views import View
 
 from api.pages.bench.order import next_of
-from api.pages.bench.resolve import scanned
+from api.pages.bench.resolve import our_hosts, scanned
 from api.pages.page import StaffView
 from api.pages.status.public import public_page
 from cylinders.models import Cylinder
@@ -40,7 +40,7 @@ class TagAddress(View):
         text = code or request.GET.get("code", "")
         if request.user.is_authenticated and request.user.is_staff:
             return HttpResponseRedirect(f"{reverse('scan')}?{urlencode({'code': text})}")
-        return public_page(request, scanned(request, text))
+        return public_page(request, text, hosts=our_hosts(request))
 
 
 def staff_answer(request: HttpRequest, text: str) -> HttpResponse:
