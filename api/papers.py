@@ -5,6 +5,7 @@ starts a program or carries files of its own is refused: a test paper needs none
 """
 
 import io
+import logging
 import re
 import warnings
 from collections.abc import Iterable
@@ -34,6 +35,8 @@ _ACTIVE = {
     "/RichMedia": say("it carries a player"),
     "/XFA": say("it carries a form with scripts"),
 }
+# A spoilt file is answered with a sentence; what the parser thinks of it is no news for the log.
+logging.getLogger("pypdf").setLevel(logging.CRITICAL)
 _NAME = re.compile(rb"/[A-Za-z#][A-Za-z0-9#]{3,60}")
 _ESCAPE = re.compile(rb"#([0-9A-Fa-f]{2})")
 

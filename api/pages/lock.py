@@ -16,6 +16,8 @@ from django.http import QueryDict
 from api.models import BenchPin
 
 FIELD = "opens_with"
+#: Says in a form that its files could not be carried on: a page has no way to send them again.
+FILES_LOST = "files_lost"
 _SEEN = "bench_seen"
 #: The session is written at most this often, not at each page.
 _STEP = dt.timedelta(minutes=1)
@@ -58,7 +60,11 @@ def set_pin(user: User, text: str, *, at: dt.datetime) -> None:
     )
 
 
-def carried_on(sent: QueryDict) -> list[tuple[str, str]]:
-    """What was filled in, as hidden fields; the page's own token and the PIN are left out."""
+def carried_on(sent: QueryDict, *, files: bool) -> list[tuple[str, str]]:
+    """What was filled in, as hidden fields; the page's own token and the PIN are left out.
+
+    With ``files`` a field says that they have to be chosen again.
+    """
     left_out = ("csrfmiddlewaretoken", FIELD)
-    return [(name, value) for name in sent if name not in left_out for value in sent.getlist(name)]
+    kept = [(name, value) for name in sent if name not in left_out for value in sent.getlist(name)]
+    return [*kept, (FILES_LOST, "yes")] if files else kept

@@ -10,16 +10,21 @@ import hashlib
 import json
 import secrets
 from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
 
 from celery import shared_task
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 from django.http import QueryDict
 from django.utils import timezone
+from django.utils.datastructures import MultiValueDict
 
 from api.models import SentForm
 from api.pages import lock
 from api.pages.told import Told
+
+if TYPE_CHECKING:
+    from django.core.files.uploadedfile import UploadedFile
 
 FIELD = "once"
 _NOT_CONTENT = {"csrfmiddlewaretoken", lock.FIELD}
@@ -36,6 +41,7 @@ def act(
     user: User,
     path: str,
     sent: QueryDict,
+    files: MultiValueDict[str, "UploadedFile[Any]"],
     at: dt.datetime,
     work: Callable[[], Told],
 ) -> SentForm:
@@ -43,7 +49,7 @@ def act(
 
     Whatever ``work`` raises leaves nothing behind, so the form may be sent again.
     """
-    key = _key(user, path, sent)
+    key = _key(user, path, sent, files)
     with transaction.atomic():
         try:
             with transaction.atomic():
@@ -68,7 +74,15 @@ def forget_old_forms() -> None:
     sweep(now=timezone.now())
 
 
-def _key(user: User, path: str, sent: QueryDict) -> str:
+def _key(
+    user: User, path: str, sent: QueryDict, files: MultiValueDict[str, "UploadedFile[Any]"]
+) -> str:
     content = sorted((name, sent.getlist(name)) for name in sent if name not in _NOT_CONTENT)
-    text = json.dumps([user.pk, path, content])
+    digests = sorted((name, [_digest(one) for one in files.getlist(name)]) for name in files)
+    text = json.dumps([user.pk, path, content, *([digests] if digests else [])])
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _digest(file: "UploadedFile[Any]") -> str:
+    file.seek(0)
+    return hashlib.sha256(file.read()).hexdigest()

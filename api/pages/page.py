@@ -72,7 +72,7 @@ class StaffView(View):
             auth.logout(request)
             return redirect_to_login(request.get_full_path())
         given = request.POST.get(lock.FIELD, "")
-        carried = lock.carried_on(request.POST)
+        carried = lock.carried_on(request.POST, files=bool(request.FILES))
         if lock.opens(self.user, given):
             lock_out.forget(**door)
             session.cycle_key()
@@ -119,6 +119,7 @@ class BenchPage(StaffView):
             fault = Told(_("That button is not on this page. Look again."), tone=Tone.FAIL)
             return self.show(request, told=fault, status=FAULTS)
         form = self.bind(name, request.POST)
+        form.files = request.FILES
         if not form.is_valid():
             return self.show(request, bound={name: form}, status=FAULTS)
         try:
@@ -126,6 +127,7 @@ class BenchPage(StaffView):
                 user=self.user,
                 path=request.path,
                 sent=request.POST,
+                files=request.FILES,
                 at=self.at,
                 work=lambda: self.act(name, form),
             )

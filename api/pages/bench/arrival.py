@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from api.pages import fields
+from api.pages.uploads import WithPhotos
 from cylinders.models import Service
 from cylinders.operations.intake import Arrival
 from cylinders.rules.duties import Duty, DutyKind, State
@@ -25,8 +26,8 @@ def suggested(duties: tuple[Duty, ...]) -> list[str]:
     return [service for service in Service.values if service in wanted or service == Service.FILL]
 
 
-class ArrivalFields(fields.PageForm):
-    """Services wanted, pressure left in it, and how it looks."""
+class ArrivalFields(WithPhotos):
+    """Services wanted, pressure left in it, how it looks, and photos of that."""
 
     services = forms.MultipleChoiceField(
         label=say("Services wanted"),
@@ -51,4 +52,5 @@ class ArrivalFields(fields.PageForm):
             services=data["services"],
             pressure_on_arrival=data["pressure_on_arrival"],
             condition=data["condition"],
+            photos=self.photo_numbers,
         )
