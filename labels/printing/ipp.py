@@ -111,7 +111,7 @@ def encode(address: str, *, name: str, mime: str, user: str) -> bytes:
 def _attribute(tag: int, name: str, value: str) -> bytes:
     key, text = name.encode("ascii"), value.encode("utf-8")
     return struct.pack(
-        say(">BH{count}sH{count_2}s", count=len(key), count_2=len(text)),
+        f">BH{len(key)}sH{len(text)}s",
         tag,
         len(key),
         key,
