@@ -12,7 +12,7 @@ from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
 from cylinders.facts import Actor
-from cylinders.models import Cylinder, Notice, WorkOrder
+from cylinders.models import Attachment, Cylinder, Notice, WorkOrder
 from cylinders.operations import privacy
 
 Answer: TypeAlias = Callable[[HttpRequest], HttpResponse]
@@ -21,7 +21,8 @@ _OK = 200
 
 #: names of addresses whose ``pk`` is a customer, a cylinder, a message or a visit
 _BY_CUSTOMER = frozenset({"person", "person-export"})
-_BY_CYLINDER = frozenset({"cylinder", "owner-links", "receive-again"})
+_BY_CYLINDER = frozenset({"cylinder", "owner-links", "receive-again", "photos"})
+_BY_FILE = frozenset({"file"})
 _BY_NOTICE = frozenset({"message-preview"})
 _BY_ORDER = frozenset(
     {"teardown", "pack", "stamp", "inspection", "oxygen", "reassembly", "fill", "handover"}
@@ -63,6 +64,9 @@ def _customer(name: str, number: int) -> int | None:
         return number
     if name in _BY_CYLINDER:
         return Cylinder.objects.filter(pk=number).values_list("owner_id", flat=True).first()
+    if name in _BY_FILE:
+        found = Attachment.objects.filter(pk=number)
+        return found.values_list("cylinder__owner_id", flat=True).first()
     if name in _BY_NOTICE:
         return Notice.objects.filter(pk=number).values_list("customer_id", flat=True).first()
     if name in _BY_ORDER:

@@ -123,6 +123,17 @@ def tick(label: str, *, fault: str = "", hint: str = "") -> forms.BooleanField:
     )
 
 
+def file(label: str, *, hint: str = "", required: bool = False, accept: str) -> forms.FileField:
+    """One file; ``accept`` only helps to choose: what a file is, is found in its bytes."""
+    return forms.FileField(
+        label=label,
+        help_text=hint,
+        required=required,
+        allow_empty_file=True,
+        widget=forms.FileInput(attrs={"accept": accept}),
+    )
+
+
 def month(label: str, *, hint: str = say("YYYY-MM, empty when not known")) -> forms.CharField:
     """A month as YYYY-MM; empty is "not known"."""
     return forms.RegexField(

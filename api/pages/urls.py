@@ -18,6 +18,7 @@ from api.pages.bench.me import Me
 from api.pages.bench.months import Months
 from api.pages.bench.order import GoToNext
 from api.pages.bench.owner_links import OwnerLinks
+from api.pages.bench.photos import File, Photos
 from api.pages.bench.reading import ReadingFragment
 from api.pages.bench.reassembly import Reassembly
 from api.pages.bench.receive_again import ReceiveAgain
@@ -54,6 +55,8 @@ urlpatterns = [
     path("bench/labels/<int:pk>/labels.pdf", LabelRunPrint.as_view(), name="label-run-print"),
     path("bench/cylinders/<int:pk>/", CylinderPage.as_view(), name="cylinder"),
     path("bench/cylinders/<int:pk>/links/", OwnerLinks.as_view(), name="owner-links"),
+    path("bench/cylinders/<int:pk>/photos/", Photos.as_view(), name="photos"),
+    path("bench/files/<int:pk>/", File.as_view(), name="file"),
     path("bench/cylinders/<int:pk>/receive/", ReceiveAgain.as_view(), name="receive-again"),
     path("bench/held/", Held.as_view(), name="held"),
     path("bench/records/<int:pk>/", Record.as_view(), name="record"),

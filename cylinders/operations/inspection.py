@@ -138,6 +138,9 @@ def _store(
         threads=look.threads,
         result=result,
         notes=look.notes,
+        eddy_current=look.eddy_current,
+        eddy_equipment=look.eddy_equipment,
+        eddy_ring=look.eddy_ring,
     )
 
 
