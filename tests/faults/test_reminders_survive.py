@@ -7,6 +7,7 @@ import sqlite3
 import subprocess
 import sys
 import threading
+import time
 from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import closing
@@ -18,7 +19,7 @@ from pytest_django import Settings
 
 from cylinders import history
 from cylinders.facts import Kind
-from cylinders.models import Notice, NoticeState
+from cylinders.models import Cylinder, Notice, NoticeState
 from cylinders.operations import correction
 from cylinders.operations.reminders import plan, sweep
 from tests import mail_server, makers
@@ -89,10 +90,29 @@ def test_three_sweeps_at_once_send_each_message_once(post_office: None) -> None:
 
 @pytest.mark.both_engines
 @pytest.mark.django_db(transaction=True)
-def test_nothing_is_sent_for_a_duty_whose_end_was_recorded_first(
-    settings: Settings, post_office: None
-) -> None:
-    homes = [at_home(makers.make_customer(f"Odo{n} Quill"), serial=f"R{n}") for n in range(40)]
+def test_nothing_is_sent_for_a_duty_whose_end_was_recorded_first(post_office: None) -> None:
+    race_of_done_against_sent()
+
+
+@pytest.mark.long
+@pytest.mark.both_engines
+@pytest.mark.django_db(transaction=True)
+def test_in_a_thousand_races_nothing_is_sent_after_it_was_done(post_office: None) -> None:
+    ends: Counter[str] = Counter()
+    for _ in range(25):
+        ends += race_of_done_against_sent()
+    print(f"\n{ends}")  # noqa: T201 - the figures of a long run
+    assert sum(ends.values()) == 1_000
+    assert min(ends[NoticeState.SENT], ends[NoticeState.WITHDRAWN]) > 0
+
+
+def race_of_done_against_sent() -> Counter[str]:
+    """Forty duties are recorded as done while a sweep sends; returns how the forty rows ended."""
+    OFFICE.empty()
+    round_of = Cylinder.objects.count()
+    homes = [
+        at_home(makers.make_customer(f"Odo{round_of + n} Quill"), serial=f"R{n}") for n in range(40)
+    ]
     plan(on=dt.date(2026, 11, 25))
 
     def done() -> None:
@@ -120,6 +140,7 @@ def test_nothing_is_sent_for_a_duty_whose_end_was_recorded_first(
             assert Kind.LINK_ISSUED not in kinds
     assert len(OFFICE.arrived) == states[NoticeState.SENT]
     assert sum(states.values()) == 40
+    return states
 
 
 @pytest.mark.django_db(transaction=True)
@@ -142,14 +163,7 @@ def test_a_sweep_that_slept_past_its_lease_marks_nothing(post_office: None) -> N
 def test_nothing_is_lost_and_nothing_told_twice_when_sweeps_are_killed(tmp_path: Path) -> None:
     """SIGKILL at a random moment: what only the receiver saw twice bears the same Message-ID."""
     letters = tmp_path / "letters"
-    env = {
-        "PATH": os.environ["PATH"],
-        "PYTHONPATH": str(ROOT),
-        "DJANGO_SETTINGS_MODULE": "api.settings",
-        "VAR_DIR": str(tmp_path),
-        "TEST_POST_OFFICE": str(letters),
-        "TEST_POST_PAUSE": "0.01",
-    }
+    env = environment(tmp_path, pause="0.01")
     make_world(env)
     now = at("2026-11-25", 9)
     ends = [
@@ -157,8 +171,9 @@ def test_nothing_is_lost_and_nothing_told_twice_when_sweeps_are_killed(tmp_path:
         for kill in range(KILLS)
     ]
     assert ends.count(-signal.SIGKILL) >= KILLS // 2
-    for minutes in (20, 40):
-        assert sweep_in_a_process(env, now + (3 * KILLS + minutes) * MINUTE) == 0
+    last = now + 3 * (KILLS - 1) * MINUTE
+    for minutes in (4, 15):  # what was claimed, and then what was unsure; all within a quarter hour
+        assert sweep_in_a_process(env, last + minutes * MINUTE) == 0
     lines = read_file(letters)
     first = {name: (to, text) for name, to, text in reversed(lines)}
     everything = Counter(line for _, text in first.values() for line in text.splitlines())
@@ -166,10 +181,8 @@ def test_nothing_is_lost_and_nothing_told_twice_when_sweeps_are_killed(tmp_path:
     assert len({to for to, _ in first.values()}) == OWNERS
     assert set(everything.values()) == {1}
     assert len(lines) - len(first) <= KILLS
+    rows = rows_of(tmp_path)
     with closing(sqlite3.connect(tmp_path / "service.sqlite3")) as database:
-        rows = database.execute(
-            "SELECT state, count(*) FROM cylinders_notice WHERE days_before = 7 GROUP BY state"
-        ).fetchall()
         [[unsure]] = database.execute(
             "SELECT count(*) FROM cylinders_serviceevent WHERE kind = ?", [Kind.NOTICE_UNSURE]
         ).fetchall()
@@ -177,18 +190,75 @@ def test_nothing_is_lost_and_nothing_told_twice_when_sweeps_are_killed(tmp_path:
     assert len(lines) - len(first) <= unsure <= KILLS
 
 
+def test_a_worker_that_was_stopped_past_its_lease_marks_nothing(tmp_path: Path) -> None:
+    """SIGSTOP while it holds a claim; what it did not mark another has sent, under one name."""
+    env = environment(tmp_path, pause="1.0")
+    make_world(env, owners=1)
+    now = at("2026-11-25", 9)
+    with start_sweep(env, now) as stalled:
+        wait_for_state(tmp_path, "sending")
+        stalled.send_signal(signal.SIGSTOP)
+        quick = env | {"TEST_POST_PAUSE": "0"}
+        assert sweep_in_a_process(quick, now + 3 * MINUTE) == 0
+        assert rows_of(tmp_path) == [("unsure", 1)]
+        assert sweep_in_a_process(quick, now + 14 * MINUTE) == 0
+        assert rows_of(tmp_path) == [("sent", 1)]
+        stalled.send_signal(signal.SIGCONT)
+        assert stalled.wait(timeout=60) == 0
+    lines = read_file(tmp_path / "letters")
+    assert len({name for name, _, _ in lines}) == 1
+    assert 1 <= len(lines) <= 2
+    assert rows_of(tmp_path) == [("sent", 1)]
+    with closing(sqlite3.connect(tmp_path / "service.sqlite3")) as database:
+        events = "SELECT count(*) FROM cylinders_serviceevent WHERE kind = ?"
+        assert database.execute(events, [Kind.NOTICE_SENT]).fetchall() == [(1,)]
+        assert database.execute(events, [Kind.NOTICE_UNSURE]).fetchall() == [(1,)]
+
+
+def wait_for_state(folder: Path, state: str) -> None:
+    end = time.monotonic() + 30
+    while (state, 1) not in rows_of(folder):
+        assert time.monotonic() < end, rows_of(folder)
+        time.sleep(0.02)
+
+
+def rows_of(folder: Path) -> list[tuple[str, int]]:
+    """The reminders of the seventh day before, counted by their state."""
+    with closing(sqlite3.connect(folder / "service.sqlite3")) as database:
+        return database.execute(
+            "SELECT state, count(*) FROM cylinders_notice WHERE days_before = 7 GROUP BY state"
+        ).fetchall()
+
+
+def environment(folder: Path, *, pause: str) -> dict[str, str]:
+    return {
+        "PATH": os.environ["PATH"],
+        "PYTHONPATH": str(ROOT),
+        "DJANGO_SETTINGS_MODULE": "api.settings",
+        "VAR_DIR": str(folder),
+        "TEST_POST_OFFICE": str(folder / "letters"),
+        "TEST_POST_PAUSE": pause,
+    }
+
+
+def start_sweep(env: dict[str, str], now: dt.datetime) -> "subprocess.Popen[bytes]":
+    """A process that sweeps as if it were ``now``, once it is ready to."""
+    command = [sys.executable, "-m", "tests.faults.sweeper", now.isoformat()]
+    pipe = subprocess.PIPE
+    process = subprocess.Popen(command, cwd=ROOT, env=env, stdin=pipe, stdout=pipe)
+    assert process.stdout is not None
+    assert process.stdin is not None
+    assert process.stdout.readline() == b"ready\n"
+    process.stdin.write(b"go\n")
+    process.stdin.flush()
+    return process
+
+
 def sweep_in_a_process(
     env: dict[str, str], now: dt.datetime, *, kill_after: float | None = None
 ) -> int:
     """Sweep once; returns the exit status, negative where the process was killed."""
-    command = [sys.executable, "-m", "tests.faults.sweeper", now.isoformat()]
-    pipe = subprocess.PIPE
-    with subprocess.Popen(command, cwd=ROOT, env=env, stdin=pipe, stdout=pipe) as process:
-        assert process.stdout is not None
-        assert process.stdin is not None
-        assert process.stdout.readline() == b"ready\n"
-        process.stdin.write(b"go\n")
-        process.stdin.flush()
+    with start_sweep(env, now) as process:
         try:
             return process.wait(timeout=kill_after or 60)
         except subprocess.TimeoutExpired:
@@ -196,7 +266,7 @@ def sweep_in_a_process(
             return process.wait()
 
 
-def make_world(env: dict[str, str]) -> None:
+def make_world(env: dict[str, str], *, owners: int = OWNERS) -> None:
     """A database of its own with one cylinder for each of the owners."""
     code = (
         "import django; django.setup();"
@@ -204,6 +274,6 @@ def make_world(env: dict[str, str]) -> None:
         "from tests import makers;"
         "from tests.cylinders.operations.reminders.cast import at_home, open_shop; open_shop();"
         "odo = lambda n: makers.make_customer(f'Odo{n} Quill');"
-        f"[at_home(odo(n), serial=f'K{{n}}') for n in range({OWNERS})]"
+        f"[at_home(odo(n), serial=f'K{{n}}') for n in range({owners})]"
     )
     subprocess.run([sys.executable, "-c", code], cwd=ROOT, env=env, check=True)
