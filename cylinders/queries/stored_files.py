@@ -4,6 +4,7 @@ import hashlib
 from collections.abc import Iterator
 
 from django.core.files.storage import default_storage
+from django.db.models import QuerySet
 
 from cylinders.models import Attachment, Customer, Cylinder, FileKind, StoredFile
 
@@ -51,6 +52,23 @@ def photos(cylinder: Cylinder) -> list[Attachment]:
     """The photos of a cylinder that were not erased, the latest first."""
     rows = cylinder.attachments.filter(kind=FileKind.PHOTO, erased_at__isnull=True)
     return list(rows.select_related("file", "work_order").order_by("-pk"))
+
+
+def for_owner(cylinder: Cylinder) -> list[Attachment]:
+    """The photos that the shop chose to show the present owner, of their own visits only."""
+    theirs = cylinder.attachments.filter(
+        kind=FileKind.PHOTO,
+        for_owner=True,
+        erased_at__isnull=True,
+        work_order__customer=cylinder.owner_id,
+    )
+    return list(theirs.select_related("file").order_by("-pk"))
+
+
+def papers(*, lab_id: int, reference: str) -> QuerySet[Attachment]:
+    """The papers of that lab's own record of that reference, in the order of their arrival."""
+    theirs = Attachment.objects.filter(record__lab_id=lab_id, record__lab_reference=reference)
+    return theirs.filter(kind=FileKind.PAPER).select_related("file").order_by("pk")
 
 
 def photos_of_person(customer: Customer) -> list[Attachment]:

@@ -43,16 +43,3 @@ class InHand(LabPage):
             number_ends=self.lab.rin_valid_until,
             number_ended=self.lab.rin_valid_until < self.on,
         )
-
-
-class Record(LabPage):
-    """One record that this lab sent: how it was judged, and whether it counts."""
-
-    def get(self, request: HttpRequest, reference: str) -> HttpResponse:
-        """Show it, or 404 for one that this lab did not send."""
-        record = for_lab.records(lab_id=self.lab.pk).filter(lab_reference=reference).first()
-        if record is None:
-            return self.show(request, "lab/no_record.html", NOT_FOUND, reference=reference)
-        return self.show(
-            request, "lab/record.html", record=record, answer=record.answer, verdict=record.verdict
-        )

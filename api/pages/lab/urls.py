@@ -4,7 +4,8 @@ from django.urls import path
 
 from api.pages.lab import problem_pages
 from api.pages.lab.enter import Enter
-from api.pages.lab.in_hand import InHand, Record
+from api.pages.lab.in_hand import InHand
+from api.pages.lab.record import Paper, Record
 from api.pages.lab.sign_in import SignIn, SignOut
 
 urlpatterns = [
@@ -13,6 +14,7 @@ urlpatterns = [
     path("lab/sign-out/", SignOut.as_view(), name="lab-sign-out"),
     path("lab/cylinders/<int:line>/", Enter.as_view(), name="lab-enter"),
     path("lab/records/<str:reference>/", Record.as_view(), name="lab-record"),
+    path("lab/records/<str:reference>/papers/<int:number>/", Paper.as_view(), name="lab-paper"),
     path("problems/", problem_pages.problems, name="problems"),
     path("problems/<slug:code>", problem_pages.problem, name="problem"),
 ]

@@ -21,6 +21,7 @@ from cylinders.models import Shop
 from cylinders.queries.for_customer import Story, story_of
 from cylinders.queries.for_stranger import fill_to, in_both
 from cylinders.queries.shop_day import shop_day, zone_of
+from cylinders.queries.stored_files import for_owner
 from labels.codes import show
 from labels.models import Tag, TagKind, TagState
 
@@ -49,6 +50,7 @@ def status(request: HttpRequest, token: str) -> HttpResponse:
         "duties": duty_words.shown(story.duties),
         "on": on,
         "at": at.astimezone(zone),
+        "photos": for_owner(link.cylinder),
         "expires": link.expires_at.astimezone(zone).date(),
         "token": token,
         "where_at": _local(story.where.since, at=at, zone=zone),

@@ -9,10 +9,12 @@ from api.pages.status.found import finder
 from api.pages.status.messages import Messages, Preview
 from api.pages.status.page import status
 from api.pages.status.person import Export, Person
+from api.pages.status.photos import photo
 from api.pages.status.robots import robots
 
 urlpatterns = [
     path("s/<str:token>", status, name="status"),
+    path("s/<str:token>/photos/<int:number>.jpg", photo, name="status-photo"),
     path("s/<str:token>/calendar.ics", calendar, name="status-calendar"),
     path("s/<str:token>/certificates/<int:number>", certificate, name="certificate"),
     path(
