@@ -215,6 +215,7 @@ CELERY_BEAT_SCHEDULE = {
         "schedule": crontab(hour="3", minute="37"),
     },
     "batches": {"task": "api.tasks.go_on_with_batches", "schedule": crontab()},
+    "since": {"task": "api.tasks.note_what_must_not_come_back", "schedule": crontab()},
     "calls": {"task": "api.tasks.make_calls", "schedule": crontab()},
 }
 if REDIS_URL:

@@ -5,6 +5,7 @@ import datetime as dt
 from celery import shared_task
 from django.utils import timezone
 
+from api.backups import since
 from api.batches import running
 from api.v1 import idempotency
 from api.webhooks import outbox, stopped
@@ -28,6 +29,12 @@ def make_calls() -> None:
     made = outbox.go_round(at=timezone.now())
     for webhook in made.stopped:
         stopped.tell_the_shop(webhook)
+
+
+@shared_task(name="api.tasks.note_what_must_not_come_back")
+def note_what_must_not_come_back() -> None:
+    """Write down who was erased and what was revoked, for the day an older copy is restored."""
+    since.write()
 
 
 @shared_task(name="api.tasks.forget_old_answers")

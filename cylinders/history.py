@@ -101,18 +101,16 @@ def timeline(cylinder_id: int) -> list[Entry]:
 def since(
     place: int,
     *,
-    cylinders: Collection[int],
+    cylinders: Collection[int] | None,
     kinds: Collection[Kind],
 ) -> Iterator[tuple[int, int, Entry]]:
     """``(place, cylinder, entry)`` of these cylinders and kinds behind a place, in order of place.
 
-    A place is a whole number that only grows; it means nothing else.
+    None means every cylinder. A place is a whole number that only grows; it means nothing else.
     """
-    rows = ServiceEvent.objects.filter(
-        pk__gt=place,
-        cylinder__in=cylinders,
-        kind__in=[kind.value for kind in kinds],
-    ).order_by("pk")
+    kept = [kind.value for kind in kinds]
+    rows = ServiceEvent.objects.filter(pk__gt=place, kind__in=kept).order_by("pk")
+    rows = rows if cylinders is None else rows.filter(cylinder__in=cylinders)
     return ((row.pk, row.cylinder_id, _entry(row)) for row in rows.iterator())
 
 
@@ -136,9 +134,10 @@ def settled_place() -> int:
     return place or 0
 
 
-def digests(*, until: int) -> Iterator[bytes]:
-    """The digest of every event up to a place, in order of place."""
-    rows = ServiceEvent.objects.filter(pk__lte=until).order_by("pk")
+def digests(*, until: int | None = None, using: str = "default") -> Iterator[bytes]:
+    """The digest of every event up to a place (None: all) of a database, in order of place."""
+    rows = ServiceEvent.objects.using(using).order_by("pk")
+    rows = rows if until is None else rows.filter(pk__lte=until)
     return map(bytes.fromhex, rows.values_list("digest", flat=True).iterator(chunk_size=10_000))
 
 

@@ -96,15 +96,33 @@ def erase(*, customer_id: int, reason: str, at: dt.datetime, by: Actor) -> Custo
             "cylinder_here",
             say("A cylinder of theirs is in the shop. Hand it over first, then erase."),
         )
+    return _forget(customer, reason=reason, at=at, by=by)
+
+
+@transaction.atomic
+def erase_again(*, customer_id: int, at: dt.datetime, by: Actor) -> bool:
+    """Forget a person in a copy from before they were forgotten; returns whether they were there.
+
+    What their cylinders were at in the copy does not matter: it is over since.
+    """
+    customer = Customer.objects.select_for_update().filter(pk=customer_id).first()
+    if customer is None or customer.erased_at is not None:
+        return False
+    _forget(customer, reason="erased before, and restored", at=at, by=by)
+    return True
+
+
+def _forget(customer: Customer, *, reason: str, at: dt.datetime, by: Actor) -> Customer:
     customer.name = f"Erased person {customer.pk}"
     customer.email = customer.phone = ""
     customer.language, customer.units = "en", "psi"
     customer.email_consent = customer.email_bounced = False
+    customer.text_consent = customer.text_refused = False
     customer.erased_at = at
     customer.save()
     Declined.objects.filter(customer=customer).delete()
     filing.erase_photos_of(customer, at=at, by=by)
-    _log(customer_id, PersonLog.Kind.ERASED, where=reason, at=at, by=by)
+    _log(customer.pk, PersonLog.Kind.ERASED, where=reason, at=at, by=by)
     return customer
 
 

@@ -9,7 +9,7 @@ from tests import servers
 from tests.faults.live import Live
 
 
-@pytest.fixture(params=["sqlite", "postgresql"])
+@pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.long)])
 def live(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Live]:
     """Not started yet, with an empty database."""
     database = f"sqlite:///{tmp_path}/service.sqlite3"

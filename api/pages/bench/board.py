@@ -5,13 +5,23 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
+from api import arming
 from api.pages.bench.order import next_of, stage_name
 from api.pages.page import BenchPage
+from api.wording import numbered
 from cylinders.models import RecordState, TestRecord, WorkOrder
 from cylinders.queries.board import Column, board
 
 _DAY, _HOUR, _MINUTE = 86_400, 3_600, 60
+
+
+_SIZES = (
+    (_DAY, numbered("waits %(count)s day", "waits %(count)s days")),
+    (_HOUR, numbered("waits %(count)s hour", "waits %(count)s hours")),
+    (_MINUTE, numbered("waits %(count)s minute", "waits %(count)s minutes")),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +55,7 @@ class Board(BenchPage):
             "columns": columns,
             "total": sum(len(column.rows) for column in columns),
             "sum": " + ".join(f"{len(c.rows)} {c.name.lower()}" for c in columns) or "0",
+            "silent": not arming.is_armed(),
             "held": TestRecord.objects.filter(state=RecordState.HELD).count(),
         }
 
@@ -58,10 +69,10 @@ class Wall(Board):
 def waited(time: dt.timedelta) -> str:
     """How long something waits, in one unit, rounded down."""
     seconds = max(int(time.total_seconds()), 0)
-    for size, name in ((_DAY, "day"), (_HOUR, "hour"), (_MINUTE, "minute")):
+    for size, words in _SIZES:
         count = seconds // size
         if count:
-            return f"waits {count} {name}{'s' if count > 1 else ''}"
+            return ngettext(*words, count) % {"count": count}
     return _("just now")
 
 
