@@ -19,6 +19,11 @@ def make_technician(name: str = "tessa") -> User:
     return User.objects.create_user(username=name, password="wet-gloves-7", is_staff=True)
 
 
+def make_owner(name: str = "olga") -> User:
+    """An owner of the shop, who works at the bench too."""
+    return User.objects.create_superuser(username=name, password="wet-gloves-7")
+
+
 def staff(user: User) -> Actor:
     """The actor that ``user`` is in the history."""
     return Actor("staff", str(user.pk))
@@ -109,6 +114,14 @@ def technician_one() -> User:
     return user
 
 
+def owner_one() -> User:
+    """The same person as an owner of the shop."""
+    user = technician_one()
+    user.is_superuser = True
+    user.save(update_fields=["is_superuser"])
+    return user
+
+
 def record_body(**changes: Any) -> dict[str, Any]:
     """A lab's record of the cylinder that :func:`receive` drops off: 0.9 of 70.0 cc permanent."""
     body: dict[str, Any] = {
@@ -173,5 +186,62 @@ def record_body(**changes: Any) -> dict[str, Any]:
         "operator": "op 4",
         "rin": "Z999",
         "stamp": {"month": 11, "year": 2026, "symbol": None},
+    }
+    return body | changes
+
+
+def check_body(**changes: Any) -> dict[str, Any]:
+    """A daily check of chamber 1 at 5000 psi that is within 1 % of its certificate."""
+    record = record_body()["calibration"]
+    body: dict[str, Any] = {
+        "lab_reference": "CAL-1120-1",
+        "date": "2026-11-20",
+        "time": "07:40",
+        "apparatus": "chamber 1",
+        "cylinder_serial": record["cylinder_serial"],
+        "certificate": {"number": "C-88", "date": "2026-01-10", "points": record["points"]},
+        "readings": [record["observed"]],
+        "gauge": {
+            "full_scale": {"value": "10000", "unit": "psi"},
+            "accuracy_percent": "0.5",
+            "division": {"value": "10", "unit": "psi"},
+            "kind": "digital",
+        },
+        "gauge_serial": "G-17",
+        "expansion_device": {
+            "serial": "B-2",
+            "range": {"value": "250", "unit": "cc"},
+            "increment": {"value": "0.1", "unit": "cc"},
+        },
+        "operator": "op 4",
+    }
+    return body | changes
+
+
+def inspection_body(gate: str = "inside", **changes: Any) -> dict[str, Any]:
+    """An inspection of the cylinder that :func:`receive` drops off, passed the day before."""
+    body: dict[str, Any] = {
+        "lab_reference": f"INS-{gate}",
+        "cylinder": record_body()["cylinder"],
+        "date": "2026-11-19",
+        "gate": gate,
+        "result": "pass",
+        "standard": "CGA C-6.1",
+        "operator": "op 4",
+    }
+    if gate == "eddy_current":
+        body |= {"crack_thread_lengths": "0", "equipment": "E-5", "reference_ring": "R-5"}
+    return body | changes
+
+
+def drying_body(celsius: str | None = "71", **changes: Any) -> dict[str, Any]:
+    """A drying of the same cylinder on the day of its test."""
+    body: dict[str, Any] = {
+        "lab_reference": "DRY-1",
+        "cylinder": record_body()["cylinder"],
+        "date": "2026-11-20",
+        "method": "warm air",
+        "temperature": {"value": celsius, "unit": "C"} if celsius else None,
+        "operator": "op 4",
     }
     return body | changes

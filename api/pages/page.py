@@ -23,7 +23,7 @@ from django.utils.translation import gettext as _
 from django.views import View
 
 from api.models import SentForm
-from api.pages import lock, lock_out, once
+from api.pages import lock, lock_out, once, rights
 from api.pages.fields import PageForm
 from api.pages.told import Told, Tone, refusal
 from cylinders.facts import Actor
@@ -56,10 +56,19 @@ class StaffView(View):
         locked = self._locked(request)
         if locked:
             return locked
+        refused = rights.refusal(request, self.user, route=self.route)
+        if refused:
+            return refused
         zone = zone_of(Shop.objects.first())
         self.on = shop_day(self.at, zone=zone).on
         with timezone.override(zone):
             return super().dispatch(request, *args, **kwargs)
+
+    @property
+    def route(self) -> str:
+        """The name of the address that was asked for, as the table of rights has it."""
+        match = self.request.resolver_match
+        return (match and match.url_name) or ""
 
     def _locked(self, request: HttpRequest) -> HttpResponse | None:
         """The page that asks for the PIN, or None where the work goes on."""
@@ -148,6 +157,7 @@ class BenchPage(StaffView):
         fresh = {name: self.bind(name) for name in self.forms if name not in (bound or {})}
         context = {
             "form": fresh | dict(bound or {}),
+            "may": [name for name in self.forms if self._may(name)],
             "faulty": any(form.errors for form in (bound or {}).values()),
             "once": once.number(),
             "told": told,
@@ -156,6 +166,9 @@ class BenchPage(StaffView):
             "at": self.at,
         }
         return render(request, self.template, context | self.context(), status=status)
+
+    def _may(self, form: str) -> bool:
+        return rights.may_send(self.user, route=self.route, form=form)
 
 
 def _with_number(row: SentForm, path: str) -> str:

@@ -12,7 +12,6 @@ from api.pages.told import Told
 from cylinders.models import OwnerRow
 from cylinders.operations import owner_rows
 from cylinders.operations.owner_rows import Figures
-from cylinders.rules.refusal import Refused
 from cylinders.rules.wording import say
 
 
@@ -59,9 +58,7 @@ class OwnerFigures(BenchPage):
         }
 
     def act(self, _name: str, form: Form) -> Told:
-        """Add a row; only an owner may."""
-        if not self.user.is_superuser:
-            raise Refused("not_owner", _("Only an owner enters figures. Ask one."))
+        """Add a row."""
         data = form.cleaned_data
         names = (
             *("requalification_months", "visual_months", "test_factor"),

@@ -45,5 +45,6 @@ def test_nobody_but_an_owner_enters_figures(desk: Desk) -> None:
     desk.open("/bench/figures/")
     assert not any(form.does == "add" for form in desk.forms)
     desk.send(("/bench/figures/", ROW | {"do": "add", "once": "x"}))
-    assert desk.status == 409
+    assert desk.status == 403
+    assert "Only an owner of the shop may do this" in desk.text
     assert not OwnerRow.objects.exists()

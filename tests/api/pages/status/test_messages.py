@@ -27,7 +27,7 @@ NOW = at("2026-11-25", 10)
 @pytest.fixture(autouse=True)
 def bench(client: Client) -> Iterator[None]:
     open_shop()
-    client.force_login(makers.technician_one())
+    client.force_login(makers.owner_one())
     with time_machine.travel(NOW, tick=False):
         yield
 

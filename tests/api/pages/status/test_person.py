@@ -20,7 +20,7 @@ pytestmark = pytest.mark.django_db
 def bench(client: Client) -> Iterator[None]:
     cache.clear()
     open_shop()
-    client.force_login(makers.technician_one())
+    client.force_login(makers.owner_one())
     with time_machine.travel(makers.NOON, tick=False):
         yield
 
