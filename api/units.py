@@ -38,11 +38,6 @@ SYSTEMS = {"us": Units("psi", "in3"), "metric": Units("bar", "cc")}
 _present: ContextVar[Units] = ContextVar("units", default=AS_STAMPED)
 
 
-def present() -> Units:
-    """The units of whoever reads now."""
-    return _present.get()
-
-
 @contextmanager
 def reading(units: Units) -> Iterator[None]:
     """Show what is rendered inside in ``units``."""

@@ -34,6 +34,11 @@ def told(text: str) -> str:
     return recognising.translated(text, told) or text
 
 
+def numbered(one: str, many: str) -> tuple[str, str]:
+    """A sentence in both numbers for a table; marks it for the catalogue."""
+    return one, many
+
+
 def word(code: str) -> str:
     """A code of a list as a word: ``internal_visual`` is an internal visual."""
     return told(code.replace("_", " "))
@@ -75,4 +80,4 @@ class _Said(Formatter):
         return text
 
 
-__all__ = ["amount", "listed", "told", "with_sign", "word"]
+__all__ = ["amount", "listed", "numbered", "told", "with_sign", "word"]

@@ -1,5 +1,6 @@
 """What templates need to speak to a person; loaded in every template of the pages."""
 
+from decimal import Decimal
 from typing import Any
 
 from django import template
@@ -15,13 +16,19 @@ register = template.Library()
 @register.filter
 def said(text: Any) -> str:
     """A sentence of a rule, a word of a list or a stored sentence, in the reader's language."""
-    return wording.told(text) if isinstance(text, str) else "" if text is None else str(text)
+    return "" if text is None else wording.told(text if isinstance(text, str) else str(text))
 
 
 @register.filter
 def amount(quantity: Quantity | None) -> str:
     """A quantity as stamped, with the reader's own unit beside it; rounded down there."""
     return "" if quantity is None else wording.amount(quantity)
+
+
+@register.filter
+def measured(value: Decimal, unit: str) -> str:
+    """A number and its unit as filled or read, with the reader's own unit beside it."""
+    return wording.amount(Quantity(value, unit))
 
 
 @register.simple_tag

@@ -18,7 +18,7 @@ HOUSE = Path(__file__).resolve().parents[2]
 LOCALE = HOUSE / "api" / "locale"
 KEYWORDS = {
     **dict.fromkeys(("_", "say", "phrase", "gettext", "gettext_lazy", "gettext_noop"), None),
-    **dict.fromkeys(("ngettext", "ngettext_lazy", "__"), (1, 2)),
+    **dict.fromkeys(("ngettext", "ngettext_lazy", "numbered"), (1, 2)),
     **dict.fromkeys(("pgettext", "pgettext_lazy"), ((1, "c"), 2)),
 }
 _TEMPLATES = HOUSE / "api" / "pages" / "templates"

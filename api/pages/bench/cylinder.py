@@ -19,6 +19,7 @@ from api.pages.names import names_for
 from api.pages.page import BenchPage, Forms
 from api.pages.sentences import tell
 from api.pages.told import Told
+from api.wording import told, word
 from cylinders import history
 from cylinders.models import Customer, Cylinder, Part, WorkOrder
 from cylinders.operations import correction, oxygen
@@ -136,7 +137,7 @@ class CylinderPage(BenchPage):
                 cylinder=cylinder, kind="cylinder", state=TagState.LIVE
             ).first(),
             "markings": [
-                (name.replace("_", " ").capitalize(), getattr(cylinder, name))
+                (word(name).capitalize(), told(str(getattr(cylinder, name))))
                 for name in _SHOWN
                 if getattr(cylinder, name)
             ],

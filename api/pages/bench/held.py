@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from api.pages import fields
 from api.pages.page import BenchPage, Forms
 from api.pages.told import Told, Tone
+from api.wording import told, word
 from cylinders.models import RecordState, TestRecord
 from cylinders.operations import retest
 from cylinders.rules.wording import say
@@ -81,7 +82,7 @@ class Record(BenchPage):
             "record": self.record,
             "checks": sorted(open_ones, key=lambda check: order[check["tone"]]),
             "good": [check for check in checks if check["tone"] == "ok"],
-            "sent": [(name.replace("_", " "), plain(body.get(name))) for name in _SHOWN],
+            "sent": [(word(name), plain(body.get(name))) for name in _SHOWN],
             "sides": sides(body.get("cylinder") or {}, self.record),
             "held": self.record.state == RecordState.HELD,
         }
@@ -100,7 +101,7 @@ class Record(BenchPage):
         good = record.verdict == "passed"
         tone = Tone.OK if good else Tone.FAIL
         says = _("Attached; its verdict follows from its numbers.")
-        return Told(says, reverse("record", args=[record.pk]), tone, record.verdict.upper())
+        return Told(says, reverse("record", args=[record.pk]), tone, told(record.verdict).upper())
 
 
 def sides(sent: dict[str, Any], record: TestRecord) -> list[tuple[str, str, str, bool]]:
@@ -118,7 +119,7 @@ def sides(sent: dict[str, Any], record: TestRecord) -> list[tuple[str, str, str,
     rows = []
     for name, own in known.items():
         theirs = plain(sent.get(name))
-        rows.append((name.replace("_", " "), theirs, own, theirs == own or not theirs))
+        rows.append((word(name), theirs, own, theirs == own or not theirs))
     return rows
 
 

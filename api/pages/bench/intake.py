@@ -22,6 +22,7 @@ from api.pages.bench.owners import listed
 from api.pages.bench.reading import reading_context, reading_of
 from api.pages.page import BenchPage, Forms
 from api.pages.told import Told
+from api.wording import word
 from cylinders.facts import Markings
 from cylinders.facts.stamped import markings_of
 from cylinders.models import Cylinder, Gas
@@ -86,7 +87,7 @@ class Intake(BenchPage):
         return reading_context(self.reading) | {
             "asked": self.asked,
             "markings": [
-                (name.replace("_", " ").capitalize(), getattr(marks, name) or _("not read"))
+                (word(name).capitalize(), getattr(marks, name) or _("not read"))
                 for name in MARKING_FIELDS
                 if name in _EASY or (name != "stamp_text" and getattr(marks, name))
             ],

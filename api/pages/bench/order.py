@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from api.pages.page import BenchPage, StaffView
-from api.wording import told
+from api.wording import told, word
 from cylinders.models import Life, WorkOrder
 from cylinders.queries.board import next_action
 from cylinders.rules.stages import EXITS, STEPS, Stage, Step
@@ -63,7 +63,7 @@ class Next:
 
 def stage_name(stage: str) -> str:
     """A stage in a technician's words."""
-    return Stage(stage).value.replace("_", " ").capitalize()
+    return word(Stage(stage).value).capitalize()
 
 
 def next_of(order: WorkOrder) -> Next:

@@ -8,6 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from api.pages.page import StaffView
+from api.wording import word
 from cylinders.models import Shop
 from cylinders.queries.owner_rows import extra_rows
 from cylinders.rules.markings import Reading, Warned, as_json, read
@@ -78,9 +79,9 @@ def decided(reading: Reading) -> dict[str, Any]:
 
 def line_of(mark: dict[str, Any]) -> tuple[str, str]:
     """One mark as a heading and what was read in it."""
-    kind = str(mark["kind"]).replace("_", " ").capitalize()
+    kind = word(str(mark["kind"])).capitalize()
     read_in_it = [
-        f"{name.replace('_', ' ')} {_plain(value)}"
+        f"{word(name)} {_plain(value)}"
         for name, value in mark.items()
         if name in _TOLD and value not in (None, "", [], False)
     ]

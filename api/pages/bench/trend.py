@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
 
+from api.wording import told, with_sign, word
 from cylinders.models import RecordState, TestRecord
 from cylinders.rules.quantity import QuantityError, read_number
 
@@ -78,10 +79,10 @@ def _point(record: TestRecord, share: Decimal, *, x: int, top: Decimal) -> Point
     pressure = body.get("test_pressure") or {}
     return Point(
         tested_on=record.tested_on.isoformat(),
-        percent=f"{share:f}",
-        method=str(body.get("method", "")).replace("_", " "),
+        percent=with_sign(f"{share:f}"),
+        method=word(str(body.get("method") or "not known")),
         pressure=f"{pressure.get('value', '')} {pressure.get('unit', '')}".strip(),
-        verdict=record.verdict,
+        verdict=told(record.verdict),
         x=_LEFT + x,
         y=_height(share, top),
     )
