@@ -1,10 +1,13 @@
 """What is looked at when a command starts, beside the settings themselves."""
 
+from collections.abc import Collection
 from typing import Any
 
 from django.conf import settings
-from django.core.checks import CheckMessage, Error, register
+from django.core.checks import CheckMessage, Error, Tags, register
+from django.db import DEFAULT_DB_ALIAS
 
+from api import guards
 from labels.printing import PrinterSettingFault, printers
 
 
@@ -16,3 +19,11 @@ def printers_can_be_read(**_: Any) -> list[CheckMessage]:
     except PrinterSettingFault as fault:
         return [Error(f"PRINTERS: {fault}", hint="README.md shows one.", id="labels.E001")]
     return []
+
+
+@register(Tags.database)
+def history_is_guarded(*, databases: Collection[str] | None = None, **_: Any) -> list[CheckMessage]:
+    """The triggers stand that keep history and codes from being changed; ``serve`` asks first."""
+    if DEFAULT_DB_ALIAS not in (databases or ()):
+        return []
+    return [Error(problem, id="api.E001") for problem in guards.problems()]

@@ -8,6 +8,7 @@ ends, without anything being done, when the cylinder no longer belongs to whom i
 import datetime as dt
 import hashlib
 import secrets
+from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -17,7 +18,7 @@ from django.urls import reverse
 
 from api.models import StatusLink
 from cylinders import history
-from cylinders.facts import Actor, LinkIssued, LinkRevoked
+from cylinders.facts import Actor, Kind, LinkIssued, LinkRevoked
 from cylinders.models import Cylinder
 from cylinders.operations import handover
 from cylinders.rules.refusal import Refused
@@ -79,8 +80,8 @@ def issue(
         made_at=at,
         expires_at=at + lifetime,
     )
-    expires = link.expires_at.astimezone(dt.UTC).isoformat(timespec="seconds")
-    history.append(cylinder, LinkIssued(link=link.pk, expires=expires), at=at, by=by)
+    facts = LinkIssued(link=link.pk, expires=_seconds(link.expires_at))
+    history.append(cylinder, facts, at=at, by=by)
     return Issued(link, token)
 
 
@@ -142,6 +143,25 @@ def open_link(text: str, *, at: dt.datetime) -> StatusLink | Ended | None:
     return Ended.EXPIRED if link.expires_at <= at else link
 
 
+def problems() -> Iterator[str]:
+    """Each link whose row does not say what the histories say of it, as a sentence."""
+    told: dict[int, tuple[int, str, bool]] = {}
+    kinds = (Kind.LINK_ISSUED, Kind.LINK_REVOKED)
+    for _place, cylinder, event in history.since(0, cylinders=None, kinds=kinds):
+        number = event.facts["link"]
+        expires = event.facts.get("expires") or told.get(number, (0, "", False))[1]
+        told[number] = (cylinder, expires, event.kind is Kind.LINK_ISSUED)
+    rows = StatusLink.objects.values_list("pk", "cylinder", "expires_at", "revoked_at")
+    stored = {
+        pk: (cylinder, _seconds(expires), revoked is None)
+        for pk, cylinder, expires, revoked in rows
+    }
+    for number in sorted(stored.keys() | told.keys()):
+        row, said = stored.get(number), told.get(number)
+        if row != said:
+            yield f"link {number}: stored as {row!r}, but the history says {said!r}"
+
+
 def read(text: str) -> str | None:
     """The token that ``text`` means, in lower case, or None where it can be none."""
     if len(text) > _LONGEST_INPUT or len(text.split()) != 1:
@@ -155,6 +175,10 @@ def read(text: str) -> str | None:
 def digest(token: str) -> str:
     """The SHA-256 of a token, as it is kept."""
     return hashlib.sha256(token.encode()).hexdigest()
+
+
+def _seconds(at: dt.datetime) -> str:
+    return at.astimezone(dt.UTC).isoformat(timespec="seconds")
 
 
 def _revoke(

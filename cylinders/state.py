@@ -30,7 +30,11 @@ FILE_FIELDS = ("sha256", "file_kind", "media_type", "shows", "work_order", "reco
 
 @dataclass(slots=True)
 class State:
-    """The state that follows from the events; see the models of the same names."""
+    """The state that follows from the events; see the models of the same names.
+
+    ``runs`` maps visit and consignment to where the cylinder is in it (packed, out, home), to which
+    lab it went, and who carried it; ``notices`` maps those that went to duty, due day and channel.
+    """
 
     markings: dict[str, str] = field(default_factory=dict)
     owner: int | None = None
@@ -57,8 +61,17 @@ class State:
     fills: dict[int, tuple[str, str, str]] = field(default_factory=dict)
     tags: dict[str, tuple[str, int | None, bool]] = field(default_factory=dict)
     files: dict[int, dict[str, object]] = field(default_factory=dict)
+    runs: dict[tuple[int, int], tuple[str, int | None, str]] = field(default_factory=dict)
+    notices: dict[int, tuple[str, str, str]] = field(default_factory=dict)
 
     def move(self, facts: FactsDict, stage: Stage) -> None:
-        """Put the visit named in ``facts`` at ``stage``."""
-        if facts.get("work_order") is not None:
-            self.stages[facts["work_order"]] = stage.value
+        """Put the visit named in ``facts`` at ``stage``; it leaves a run that is being packed."""
+        order = facts.get("work_order")
+        if order is None:
+            return
+        self.stages[order] = stage.value
+        if stage is not Stage.AT_LAB:
+            packed = [place for place, run in self.runs.items() if run[0] == "packed"]
+            for place in packed:
+                if place[0] == order:
+                    del self.runs[place]

@@ -218,6 +218,36 @@ def _file_erased(state: State, facts: FactsDict) -> None:
     state.files[facts["attachment"]].update(for_owner=False, erased=True)
 
 
+def _packed(state: State, facts: FactsDict) -> None:
+    state.runs[facts["work_order"], facts["consignment"]] = ("packed", None, "")
+
+
+def _unpacked(state: State, facts: FactsDict) -> None:
+    state.runs.pop((facts["work_order"], facts["consignment"]), None)
+
+
+def _sent(state: State, facts: FactsDict) -> None:
+    place = facts["work_order"], facts["consignment"]
+    state.runs[place] = ("out", facts["lab"], facts["carrier"])
+    state.move(facts, Stage.AT_LAB)
+
+
+def _returned(state: State, facts: FactsDict) -> None:
+    place = facts["work_order"], facts["consignment"]
+    state.runs[place] = ("home", *state.runs[place][1:])
+    state.move(facts, Stage.BACK)
+
+
+def _return_undone(state: State, facts: FactsDict) -> None:
+    place = facts["work_order"], facts["consignment"]
+    state.runs[place] = ("out", *state.runs[place][1:])
+    state.move(facts, Stage.AT_LAB)
+
+
+def _notice_sent(state: State, facts: FactsDict) -> None:
+    state.notices[facts["notice"]] = (facts["duty"], facts["due"], facts["channel"])
+
+
 def _mover(stage: Stage) -> Callable[[State, FactsDict], None]:
     def move(state: State, facts: FactsDict) -> None:
         state.move(facts, stage)
@@ -231,9 +261,12 @@ _TELLERS: dict[Kind, Callable[[State, FactsDict], None]] = {
     Kind.PROVEN_EMPTY: _proven_empty,
     Kind.PART_REMOVED: _part_removed,
     Kind.TORN_DOWN: _mover(Stage.TORN_DOWN),
-    Kind.SENT: _mover(Stage.AT_LAB),
-    Kind.RETURNED: _mover(Stage.BACK),
-    Kind.RETURN_UNDONE: _mover(Stage.AT_LAB),
+    Kind.PACKED: _packed,
+    Kind.UNPACKED: _unpacked,
+    Kind.SENT: _sent,
+    Kind.RETURNED: _returned,
+    Kind.RETURN_UNDONE: _return_undone,
+    Kind.NOTICE_SENT: _notice_sent,
     Kind.STAMP_COMPARED: _stamp_compared,
     Kind.RECORD_ATTACHED: _record_attached,
     Kind.RECORD_HELD: _record_held,

@@ -1,10 +1,16 @@
-"""Hold what is stored against what follows from the history, cylinder by cylinder."""
+"""Hold what is stored against what follows from the history, cylinder by cylinder.
+
+Links and tags are held against it where they live, in :mod:`api.links` and :mod:`labels.scanning`.
+No event tells of people and what they agreed to, staff, labs and their keys, the shop's settings,
+print runs, messages that have not gone, calls, and the hour of a packing or a return: there only
+the backups can be asked.
+"""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from cylinders import history
-from cylinders.models import Cylinder
+from cylinders.models import ConsignmentLine, Cylinder, NoticeState
 from cylinders.queries import due_index, stored_files
 from cylinders.story import INSPECTION_FIELDS, MARKING_FIELDS, PART_FIELDS, State
 
@@ -80,6 +86,24 @@ def _rows_against(cylinder: Cylinder, state: State) -> Iterator[str]:
     yield from _compare_each(f"{where}, file", stored_files.rows_of(cylinder), state.files)
     yield from stored_files.problems_of(cylinder)
     yield from _records_against(cylinder, state)
+    yield from _compare(f"{where}, its runs to a lab", _runs(cylinder), state.runs)
+    sent = cylinder.notices.filter(state=NoticeState.SENT)
+    notices = {
+        pk: (duty, due.isoformat(), channel)
+        for pk, duty, due, channel in sent.values_list("pk", "duty", "due", "channel")
+    }
+    yield from _compare(f"{where}, messages that went", notices, state.notices)
+
+
+def _runs(cylinder: Cylinder) -> dict[tuple[int, int], tuple[str, int | None, str]]:
+    lines = ConsignmentLine.objects.filter(work_order__cylinder=cylinder)
+    runs: dict[tuple[int, int], tuple[str, int | None, str]] = {}
+    for line in lines.select_related("consignment"):
+        run = line.consignment
+        where = "home" if line.returned_at else "out" if run.sent_at else "packed"
+        lab, carrier = (run.lab_id, run.carrier) if run.sent_at else (None, "")
+        runs[line.work_order_id, run.pk] = (where, lab, carrier)
+    return runs
 
 
 def _records_against(cylinder: Cylinder, state: State) -> Iterator[str]:

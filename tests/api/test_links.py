@@ -155,3 +155,29 @@ def test_a_token_opens_its_own_cylinder_only() -> None:
 def test_the_address_is_made_of_the_settings_alone() -> None:
     link = issued()
     assert link.address == f"http://127.0.0.1:8000/s/{link.token}"
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"revoked_at": AT},
+        {"revoked_at": None, "expires_at": AT + 9_999 * SECOND},
+    ],
+)
+def test_a_link_that_was_altered_without_an_event_is_found(changes: dict[str, object]) -> None:
+    link = issued()
+    assert list(links.problems()) == []
+    StatusLink.objects.update(**changes)
+    [problem] = links.problems()
+    assert problem.startswith(f"link {link.link.pk}: stored as ")
+
+
+def test_a_link_that_was_opened_again_or_taken_out_is_found() -> None:
+    link = issued().link
+    links.revoke(link_id=link.pk, reason="lost", at=AT, by=BY)
+    assert list(links.problems()) == []
+    StatusLink.objects.update(revoked_at=None)
+    assert len(list(links.problems())) == 1
+    StatusLink.objects.all().delete()
+    [problem] = links.problems()
+    assert "stored as None" in problem

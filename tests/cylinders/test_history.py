@@ -2,14 +2,15 @@
 
 import datetime as dt
 import json
+from typing import Any
 
 import pytest
 from django.db import DatabaseError, connection, transaction
 
 from cylinders import history
 from cylinders.facts import Actor, Kind, Ready
-from cylinders.models import Cylinder
-from cylinders.operations import inspection
+from cylinders.models import Consignment, ConsignmentLine, Cylinder, Notice
+from cylinders.operations import condemnation, consignment, inspection, undoing
 from cylinders.queries.verification import verify
 from tests import append_only, makers, settings
 
@@ -157,3 +158,64 @@ def test_an_inspection_that_was_altered_or_is_gone_is_found(statement: str, find
     with connection.cursor() as cursor:
         cursor.execute(statement)
     assert finds in " ".join(verify().problems)
+
+
+def a_cylinder_home_from_the_lab() -> Cylinder:
+    order = makers.receive()
+    makers.take_down(order)
+    who: dict[str, Any] = {"at": makers.NOON, "by": Actor("staff", "1")}
+    line = consignment.pack(work_order_id=order.pk, lab_id=makers.make_lab().pk, **who)
+    consignment.send(consignment_id=line.consignment_id, carrier="Ines", on=makers.TODAY, **who)
+    for step in (consignment.take_back, undoing.undo_return, consignment.take_back):
+        assert verify().problems == ()
+        step(work_order_id=order.pk, **who)
+    return makers.cylinder_of(order)
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "UPDATE cylinders_consignmentline SET returned_at = NULL",
+        "DELETE FROM cylinders_consignmentline",
+        "UPDATE cylinders_consignment SET carrier = 'Somebody'",
+        "UPDATE cylinders_consignment SET sent_at = NULL",
+    ],
+)
+def test_a_run_to_the_lab_that_was_altered_is_found(statement: str) -> None:
+    a_cylinder_home_from_the_lab()
+    assert verify().ok
+    with connection.cursor() as cursor:
+        cursor.execute(statement)
+    assert "its runs to a lab" in " ".join(verify().problems)
+
+
+def test_a_packed_cylinder_that_leaves_its_run_is_told_from_one_that_was_taken_out() -> None:
+    order = makers.receive()
+    makers.take_down(order)
+    who: dict[str, Any] = {"at": makers.NOON, "by": Actor("staff", "1")}
+    lab = makers.make_lab()
+    consignment.pack(work_order_id=order.pk, lab_id=lab.pk, **who)
+    assert verify().ok
+    Consignment.objects.get().lines.all().delete()
+    assert "its runs to a lab" in " ".join(verify().problems)
+    consignment.pack(work_order_id=order.pk, lab_id=lab.pk, **who)
+    undoing.unpack(work_order_id=order.pk, **who)
+    assert verify().ok
+    consignment.pack(work_order_id=order.pk, lab_id=lab.pk, **who)
+    condemnation.reject(work_order_id=order.pk, reason="a dent", **who)
+    assert not ConsignmentLine.objects.exists()
+    assert verify().ok
+
+
+def test_a_message_that_only_a_row_says_went_is_found() -> None:
+    cylinder = a_cylinder_with_history()
+    Notice.objects.create(
+        cylinder=cylinder,
+        customer_id=cylinder.owner_id,
+        duty="requalification",
+        due=makers.TODAY,
+        days_before=7,
+        send_on=makers.TODAY,
+        state="sent",
+    )
+    assert "messages that went" in " ".join(verify().problems)

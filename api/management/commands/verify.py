@@ -7,7 +7,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from api import checkpoints
+from api import checkpoints, guards, links
 from cylinders.queries import verification
 from cylinders.rules.refusal import Refused
 from labels import scanning
@@ -25,10 +25,20 @@ class Command(BaseCommand):
             help="hold the history against a checkpoint that was kept elsewhere, too",
         )
 
+        parser.add_argument(
+            "--set-guards",
+            action="store_true",
+            help="first set the triggers that are missing and keep the history from being changed",
+        )
+
     def handle(self, *_args: Any, **options: Any) -> None:
+        if options["set_guards"]:
+            for name in guards.set_again():
+                self.stderr.write(f"Set again: {name}")
         found = verification.verify()
         # A history that cannot be told is reported above; its tags can then not be compared.
         problems = [*found.problems, *(scanning.tag_problems() if found.ok else ())]
+        problems += [*links.problems(), *guards.problems()]
         if options["checkpoint"]:
             problems += against(options["checkpoint"])
         if options["json"]:
