@@ -65,7 +65,7 @@ INSTALLED_APPS = [
     "api",
     "rest_framework",
     "drf_spectacular",
-    "django.contrib.admin",
+    "api.apps.BackOfficeConfig",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",

@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.utils.decorators import method_decorator
 from django.views.decorators.debug import sensitive_post_parameters
 
-from api.pages import lock_out, once
+from api.pages import lock, lock_out, once
 from api.pages.fields import RENDERER
 
 _TOO_MANY = 429
@@ -45,10 +45,12 @@ class SignIn(LoginView):
         return super().post(request, *args, **kwargs)
 
     def form_valid(self, form: AuthenticationForm) -> HttpResponse:
-        """Sign in."""
+        """Sign in; that opens a session that had locked itself too."""
         lock_out.forget(name=self._name, address=self._address)
         once.sweep(now=timezone.now())
-        return super().form_valid(form)
+        answer = super().form_valid(form)
+        lock.touch(self.request.session, at=timezone.now())
+        return answer
 
     def form_invalid(self, form: AuthenticationForm) -> HttpResponse:
         """Count it."""
