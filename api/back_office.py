@@ -28,7 +28,7 @@ class BackOffice(AdminSite):
         lock.touch(request.session, at=at)
         return True
 
-    def login(self, request: HttpRequest, extra_context: Any = None) -> HttpResponse:
+    def login(self, request: HttpRequest, extra_context: Any = None) -> HttpResponse:  # noqa: ARG002 - the signature of Django's
         """Send to the one door; whoever is not an owner gets the refusal of the bench."""
         user = request.user
         if isinstance(user, User) and user.is_staff:
