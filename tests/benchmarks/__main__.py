@@ -18,6 +18,7 @@ from tests.benchmarks.runner import Result
 BENCHES = {
     "markings": "markings",
     "labels": "label_speed",
+    "scan": "scan_page",
 }
 
 

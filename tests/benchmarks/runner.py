@@ -32,7 +32,7 @@ from tests.benchmarks.machine import Watch
 ROUNDS, COMMITS = 9, 15  # the fewest that are judged; the second where a database commits
 WIDEST = 1.5  # largest ratio of the rounds over the smallest
 MOST_BY_OTHERS = 0.25  # of all processors' time while the race ran
-ATTEMPTS = 3
+ATTEMPTS, PATIENCE = 3, 45.0  # no new attempt begins after so many seconds
 SLICES = 4  # each case's turn in a round is cut into so many, alternating with the others
 LONG_ENOUGH = 0.02  # seconds of one slice; a shorter case is repeated
 
@@ -112,16 +112,16 @@ def race(
     repeats = {name: _repeats(case) for name, case in cases.items()}
     waiting = list(targets)
     attempts = ATTEMPTS if rounds >= ROUNDS else 1
+    began = time.monotonic()
     for attempt in range(attempts):
         watch = Watch()
         took = [_round(cases, repeats, slices, number) for number in range(rounds)]
         others = watch.by_others()
         judged = [(target, judge(target, took, others=others)) for target in waiting]
-        for _, result in judged:
-            if not result.noisy or attempt == attempts - 1:
-                yield result
+        last = attempt == attempts - 1 or time.monotonic() - began > PATIENCE
+        yield from (result for _, result in judged if last or not result.noisy)
         waiting = [target for target, result in judged if result.noisy]
-        if not waiting:
+        if last or not waiting:
             return
 
 
