@@ -163,6 +163,7 @@ def as_told(record: TestRecord) -> dict[str, Any]:
         "supersedes": record.corrects or None,
         "correction_reason": record.correction_reason or None,
         "superseded_by": later.lab_reference if later else None,
+        "daily_check": record.daily_check.lab_reference if record.daily_check else None,
     }
 
 

@@ -64,7 +64,7 @@ def remark(most: int = 2000) -> Schema:
     return or_null({"type": "string", "maxLength": most, "pattern": _REMARK})
 
 
-def _number(*, positive: bool) -> Schema:
+def number(*, positive: bool) -> Schema:
     """A JSON number or decimal text; both are read as decimals, never as binary fractions."""
     plus = {"type": "number", "minimum": _LEAST, "maximum": _MOST}
     if positive:
@@ -77,7 +77,7 @@ def _number(*, positive: bool) -> Schema:
 
 def _quantity(dimension: str, *, positive: bool = False) -> Schema:
     units = [unit for unit, (kind, _factor) in UNITS.items() if kind == dimension]
-    return shape({"value": _number(positive=positive), "unit": words(*units)})
+    return shape({"value": number(positive=positive), "unit": words(*units)})
 
 
 DAY: Schema = {"type": "string", "format": "date", "pattern": _DAY}
@@ -148,7 +148,7 @@ PARTS: dict[str, Schema] = {
         {
             "result": _PASS_FAIL,
             "crack_thread_lengths": {
-                "anyOf": [_number(positive=True), {"const": 0}, {"const": "0"}],
+                "anyOf": [number(positive=True), {"const": 0}, {"const": "0"}],
             },
             "equipment": remark(200),
             "reference_ring": remark(200),
@@ -175,7 +175,7 @@ PARTS: dict[str, Schema] = {
     "Gauge": shape(
         {
             "full_scale": ref("PressureAboveZero"),
-            "accuracy_percent": _number(positive=True),
+            "accuracy_percent": number(positive=True),
             "division": or_null(ref("PressureAboveZero")),
             "kind": words("dial", "digital"),
         },
@@ -189,7 +189,7 @@ _ALWAYS: dict[str, Schema] = {
     "date": DAY,
     "method": words(*get_args(Method)),
     "test_pressure": ref("Pressure"),
-    "hold_seconds": _number(positive=False),
+    "hold_seconds": number(positive=False),
     "visual": ref("Visual"),
     "use": words(*(service.value for service in Service)),
     "disposition": words(*get_args(Disposition)),
@@ -214,13 +214,15 @@ _SOMETIMES: dict[str, Schema] = {
     "eddy_current": or_null(ref("EddyCurrent")),
     "thread_inspection": or_null(ref("ThreadInspection")),
     "drying": or_null(ref("Drying")),
-    "heat_exposure_c": or_null(_number(positive=False)),
+    "heat_exposure_c": or_null(number(positive=False)),
     "reason": remark(),
     "repeat_of": or_null(text()),
     "stamp": or_null(ref("Stamp")),
     "water": or_null(ref("Water")),
     "gauge": or_null(ref("Gauge")),
     "system_check_pressure": or_null(ref("PressureAboveZero")),
+    "daily_check": or_null(text(description="Your reference of the check of the day.")),
+    "apparatus": or_null(text(description="The chamber that was used.")),
     "fills": or_null({"type": "integer", "minimum": 0, "maximum": 1_000_000}),
 }
 TEST_BODY = shape(

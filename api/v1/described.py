@@ -24,12 +24,14 @@ def described(
     *,
     name: str,
     answers: Mapping[int, Schema],
+    answered_as: Collection[str] = (answers.MEDIA_TYPE,),
     parameters: Collection[Mapping[str, Any]] = (),
     bodies: Mapping[str, Schema] | None = None,
     open_to_all: bool = False,
     more_problems: Collection[int] = (),
+    more: str = "",
 ) -> Callable[[F], F]:
-    """Describe one method of a view; its docstring is the description."""
+    """Describe one method of a view; its docstring, and ``more``, are the description."""
 
     def decorate(method: F) -> F:
         statuses = {*(_OPEN if open_to_all else _ALWAYS), *(_WITH_BODY if bodies else ())}
@@ -37,10 +39,13 @@ def described(
         operation: dict[str, Any] = {
             "operationId": name,
             "summary": summary,
-            "description": " ".join(rest.split()),
+            "description": " ".join(f"{rest} {more}".split()),
             "parameters": [*parameters],
             "responses": {
-                **{str(status): _answer(status, schema) for status, schema in answers.items()},
+                **{
+                    str(status): _answer(status, schema, answered_as)
+                    for status, schema in answers.items()
+                },
                 **{str(status): _problem(status) for status in sorted(statuses | {*more_problems})},
             },
             "security": [] if open_to_all else [{"lab_key": []}],
@@ -65,11 +70,11 @@ def responses() -> dict[str, Any]:
     return {f"Problem{status}": _problem_response(status) for status in statuses}
 
 
-def _answer(status: int, schema: Schema) -> dict[str, Any]:
+def _answer(status: int, schema: Schema, answered_as: Collection[str]) -> dict[str, Any]:
     return {
         "description": HTTPStatus(status).phrase,
         "headers": _REQUEST_ID,
-        "content": {answers.MEDIA_TYPE: {"schema": schema}},
+        "content": {media_type: {"schema": schema} for media_type in answered_as},
     }
 
 

@@ -3,7 +3,7 @@
 from api.batches import mapping
 from api.models import BatchLine
 from api.problems import PROBLEMS
-from api.v1 import body_shapes, paging, webhook_shapes
+from api.v1 import attachment_shapes, body_shapes, paging, report_shapes, webhook_shapes
 from api.v1.body_shapes import Schema, or_null, ref, shape, words
 from cylinders.models import RecordState
 from cylinders.queries import lab_events
@@ -54,10 +54,13 @@ _RECORD: dict[str, Schema] = {
     "supersedes": or_null(_WORD),
     "correction_reason": or_null(_WORD),
     "superseded_by": or_null(_WORD),
+    "daily_check": or_null(_WORD),
 }
 SHAPES: dict[str, Schema] = {
     **webhook_shapes.SHAPES,
+    **report_shapes.SHAPES,
     **body_shapes.PARTS,
+    **attachment_shapes.SHAPES,
     "TestBody": body_shapes.TEST_BODY,
     "TestRecord": {
         "type": "object",

@@ -1,11 +1,15 @@
 """The labs' interface on one screen; mounted at /api/v1/."""
 
-from django.urls import path, re_path, register_converter
+from django.urls import URLPattern, path, re_path, register_converter
 
 from api.v1.amendments import Corrections, Void
+from api.v1.attachments import Attachments, OneAttachment
 from api.v1.batches import Batches, Lines, OneBatch, OneMapping
 from api.v1.cylinders import Consignments, Cylinders
 from api.v1.events import Events
+from api.v1.index import Index
+from api.v1.reports import CALIBRATIONS, DRYINGS, INSPECTIONS, Resource, corrections, listing, one
+from api.v1.reports import void as void_of
 from api.v1.schema import SchemaDocument
 from api.v1.test_records import OneTestRecord, TestRecords
 from api.v1.view import Nothing
@@ -28,10 +32,22 @@ class MappingName:
     to_url = staticmethod(str)
 
 
+def _reports(resource: Resource) -> list[URLPattern]:
+    """The addresses of one kind of report."""
+    below, name = f"{resource.plural}/<str:reference>", f"api-{resource.noun}"
+    return [
+        path(resource.plural, listing(resource).as_view(), name=f"api-{resource.plural}"),
+        path(below, one(resource).as_view(), name=name),
+        path(f"{below}/corrections", corrections(resource).as_view(), name=f"{name}-corrections"),
+        path(f"{below}/void", void_of(resource).as_view(), name=f"{name}-void"),
+    ]
+
+
 register_converter(Number, "number")
 register_converter(MappingName, "mapping")
 
 urlpatterns = [
+    path("", Index.as_view(), name="api-index"),
     path("schema", SchemaDocument.as_view(), name="schema"),
     path("cylinders", Cylinders.as_view(), name="api-cylinders"),
     path("consignments", Consignments.as_view(), name="api-consignments"),
@@ -44,6 +60,19 @@ urlpatterns = [
         name="api-corrections",
     ),
     path("test-records/<str:reference>/void", Void.as_view(), name="api-void"),
+    path(
+        "test-records/<str:reference>/attachments",
+        Attachments.as_view(),
+        name="api-attachments",
+    ),
+    path(
+        "test-records/<str:reference>/attachments/<number:number>",
+        OneAttachment.as_view(),
+        name="api-attachment",
+    ),
+    *_reports(CALIBRATIONS),
+    *_reports(INSPECTIONS),
+    *_reports(DRYINGS),
     path("result-batches", Batches.as_view(), name="api-batches"),
     path("result-batches/<number:number>", OneBatch.as_view(), name="api-batch"),
     path("result-batches/<number:number>/lines", Lines.as_view(), name="api-batch-lines"),

@@ -83,7 +83,7 @@ def records(*, lab_id: int) -> QuerySet[TestRecord]:
     """That lab's own records, in the order of their arrival."""
     return (
         TestRecord.objects.filter(lab_id=lab_id)
-        .select_related("cylinder", "supersedes", "superseded_by")
+        .select_related("cylinder", "supersedes", "superseded_by", "daily_check")
         .order_by("pk")
     )
 

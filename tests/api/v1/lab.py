@@ -62,6 +62,20 @@ class LabClient:
         raw = body if isinstance(body, bytes) else json.dumps(body).encode()
         return self.send("POST", path, raw, idempotency_key=key or f"test-{next(_NUMBERS)}")
 
+    def attach(
+        self,
+        raw: bytes,
+        *,
+        reference: str = "NG-2026-0417",
+        media_type: str = "application/pdf",
+        key: str | None = None,
+        shows: str = "calibration",
+    ) -> Answer:
+        """Post a paper to one of the lab's records."""
+        path = f"{RECORDS}/{reference}/attachments?shows={shows}"
+        fresh = key or f"test-{next(_NUMBERS)}"
+        return self.send("POST", path, raw, media_type, idempotency_key=fresh)
+
     def send(
         self,
         method: str,

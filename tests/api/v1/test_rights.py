@@ -14,7 +14,8 @@ from api.keys import Scope
 from api.models import FileMapping, LabKey, ResultBatch, Webhook
 from api.v1 import urls
 from api.webhooks import managing
-from tests import makers
+from cylinders.models import Attachment
+from tests import files, makers
 from tests.api.v1.lab import RECORDS, Answer, LabClient, body, make_lab_client
 from tests.api.v1.test_batches import MAPPING
 
@@ -49,8 +50,27 @@ class Row:
         return BASE + (self.path or self.route)
 
 
+#: each kind of report, and whether it is of a cylinder, which another lab does not have
+REPORTS = {"calibrations": False, "inspections": True, "dryings": True}
+
+
+def report_rows(plural: str, elsewhere: int) -> tuple[Row, ...]:
+    below, held = f"{plural}/<str:reference>", f"{plural}/HELD-1"
+    write = Scope.WRITE_RESULTS
+    return (
+        Row(plural, "GET", Scope.READ_RESULTS, 200, 200),
+        Row(plural, "POST", write, 201, elsewhere),
+        Row(below, "GET", Scope.READ_RESULTS, 200, 404, held),
+        Row(f"{below}/corrections", "POST", write, 201, elsewhere, f"{held}/corrections"),
+        # Another lab's void is of its own report of that reference, which may come later.
+        Row(f"{below}/void", "POST", write, 201, 201, f"{held}/void"),
+    )
+
+
 ROWS = (
+    Row("", "GET", None, 200, 200),
     Row("schema", "GET", None, 200, 200),
+    *(row for plural, of in REPORTS.items() for row in report_rows(plural, 404 if of else 201)),
     Row("cylinders", "GET", Scope.READ_CYLINDERS, 200, 200),
     Row("consignments", "GET", Scope.READ_CYLINDERS, 200, 200),
     Row("test-records", "GET", Scope.READ_RESULTS, 200, 200),
@@ -126,9 +146,44 @@ ROWS = (
         201,
         "test-records/HELD-1/void",
     ),
+    Row(
+        "test-records/<str:reference>/attachments",
+        "GET",
+        Scope.READ_RESULTS,
+        200,
+        404,
+        "test-records/HELD-1/attachments",
+    ),
+    Row(
+        "test-records/<str:reference>/attachments",
+        "POST",
+        Scope.WRITE_RESULTS,
+        201,
+        404,
+        "test-records/HELD-1/attachments",
+    ),
+    Row(
+        "test-records/<str:reference>/attachments/<number:number>",
+        "GET",
+        Scope.READ_RESULTS,
+        200,
+        404,
+        "test-records/HELD-1/attachments/{attachment}",
+    ),
 )
+NEW_REPORT = {
+    "calibrations": makers.check_body(lab_reference="NEW-1"),
+    "inspections": makers.inspection_body(lab_reference="NEW-1"),
+    "dryings": makers.drying_body(lab_reference="NEW-1"),
+}
 #: what is posted to each address that takes something
 BODIES: dict[str, object] = {
+    **NEW_REPORT,
+    **{
+        f"{plural}/HELD-1/corrections": {"reason": "a slip", "report": new}
+        for plural, new in NEW_REPORT.items()
+    },
+    **{f"{plural}/HELD-1/void": {"reason": "a slip"} for plural in REPORTS},
     "test-records": body(reference="NEW-1"),
     "result-batches": {"lab_reference": "in a file"},
     "file-mappings/held": MAPPING,
@@ -138,6 +193,7 @@ BODIES: dict[str, object] = {
     },
     "webhooks": {"url": "https://hook.example.test/in", "types": []},
     "test-records/HELD-1/void": {"reason": "another cylinder's"},
+    "test-records/HELD-1/attachments": files.paper("new"),
 }
 
 
@@ -145,6 +201,11 @@ BODIES: dict[str, object] = {
 def held(lab: LabClient) -> LabClient:
     """The lab has sent one record, so that each route has something to give."""
     assert lab.post(body(reference="HELD-1")).status == 201
+    for plural, new in NEW_REPORT.items():
+        sent = lab.post(new | {"lab_reference": "HELD-1"}, path=f"{BASE}{plural}")
+        assert sent.status == 201, sent.raw
+    attached = lab.attach(files.paper("held"), reference="HELD-1")
+    assert attached.status == 201, attached.raw
     FileMapping.objects.create(lab=lab.lab, name="held", content=MAPPING, saved_at=makers.NOON)
     running.take(
         lab_id=lab.lab.pk, content='{"lab_reference": "KX40417"}', dry_run=True, at=makers.NOON
@@ -159,7 +220,7 @@ def held(lab: LabClient) -> LabClient:
 
 def ask(lab: LabClient, row: Row, **headers: str) -> Answer:
     sent = BODIES.get(row.path or row.route) if row.method != "GET" else None
-    raw = json.dumps(sent).encode() if sent else b""
+    raw = sent if isinstance(sent, bytes) else json.dumps(sent).encode() if sent else b""
     given = {"idempotency_key": "k-1"} | headers
     address = row.address.format(
         batch=ResultBatch.objects.order_by("pk").values("pk")[0]["pk"],
@@ -167,6 +228,7 @@ def ask(lab: LabClient, row: Row, **headers: str) -> Answer:
         place=1,
     )
     kind = "application/x-ndjson" if row.route == "result-batches" else "application/json"
+    kind = "application/pdf" if isinstance(sent, bytes) else kind
     return lab.send(row.method, address, raw, kind, **given)
 
 
@@ -185,7 +247,7 @@ def test_the_owner_gets_it_and_another_lab_does_not(held: LabClient, row: Row) -
     other = make_lab_client("Z998")
     theirs = ask(other, row)
     assert theirs.status == row.other
-    if row.route != "schema":
+    if row.scope:
         assert b"KX40417" not in theirs.raw
     assert ask(held, row).status == row.owner
 
