@@ -221,6 +221,28 @@ TABLE = (
         "Read the record again, then decide whether your change still holds.",
     ),
     ProblemType(
+        "too_many_attachments",
+        409,
+        "The record has as many attachments as it may have",
+        "A record has at most 20 papers; this one would be another.",
+        "Put several pages into one PDF.",
+    ),
+    ProblemType(
+        "file_lost",
+        410,
+        "The file is no longer here",
+        "The attachment was taken, but its bytes are missing from the store, or were altered.",
+        "Send the same bytes again; tell the shop.",
+    ),
+    ProblemType(
+        "file_refused",
+        422,
+        "The file is not kept",
+        "Its bytes are no PDF, JPEG or PNG, or damaged; or it is a PDF that is locked, that runs a "
+        "script, starts a program or carries another file. Nothing was stored.",
+        "Do what `detail` says: print the paper to a new PDF, or send a JPEG of it.",
+    ),
+    ProblemType(
         "body_too_large",
         413,
         "The body is too large",
@@ -233,7 +255,8 @@ TABLE = (
         "The body has a type that is not read here",
         "The header `Content-Type` is missing or names another type, another character set than "
         "UTF-8, or the body is compressed.",
-        "Send `Content-Type: application/json` and no `Content-Encoding`.",
+        "Send `Content-Type: application/json` (of an attachment: the type that its bytes are) and "
+        "no `Content-Encoding`.",
     ),
     ProblemType(
         "idempotency_key_reused",

@@ -225,6 +225,7 @@ def ask(lab: LabClient, row: Row, **headers: str) -> Answer:
     address = row.address.format(
         batch=ResultBatch.objects.order_by("pk").values("pk")[0]["pk"],
         webhook=Webhook.objects.order_by("pk").values("pk")[0]["pk"],
+        attachment=Attachment.objects.order_by("pk").values("pk")[0]["pk"],
         place=1,
     )
     kind = "application/x-ndjson" if row.route == "result-batches" else "application/json"
@@ -290,7 +291,7 @@ def test_reading_the_head_needs_the_scope_too(held: LabClient) -> None:
 def test_a_member_of_staff_at_the_browser_is_no_lab(held: LabClient, row: Row) -> None:
     browser = Client()
     browser.force_login(makers.make_technician("sam"))
-    address = row.address.format(batch=1, webhook=1, place=1)
+    address = row.address.format(batch=1, webhook=1, place=1, attachment=1)
     answer = browser.generic(row.method, address, b"{}", "application/json")
     assert answer.status_code == 401
 
