@@ -19,6 +19,7 @@ BENCHES = {
     "markings": "markings",
     "labels": "label_speed",
     "scan": "scan_page",
+    "reminders": "reminder_planning",
 }
 
 

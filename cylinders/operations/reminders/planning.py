@@ -58,7 +58,10 @@ def plan(*, on: dt.date) -> int:
 
 def plan_known(*, on: dt.date) -> int:
     """The same from the index as it is: no rule is asked."""
-    return sum(_add(slot) + _revive(slot) for slot in _slots(on))
+    slots = list(_slots(on))
+    again = _withdrawn(slots)
+    added = sum(_add(slot) for slot in slots)
+    return added + sum(_revive(slot) for slot in slots if slot in again)
 
 
 def _slots(on: dt.date) -> Iterator[_Slot]:
@@ -124,6 +127,18 @@ def _add(slot: _Slot) -> int:
             f"INSERT INTO {table} ({columns}) {select} ON CONFLICT DO NOTHING", parameters
         )
         return int(cursor.rowcount)
+
+
+def _withdrawn(slots: list[_Slot]) -> set[_Slot]:
+    """Of which notices there are rows that were withdrawn for a reason that can pass."""
+    rows = Notice.objects.filter(
+        occasion="",
+        send_on__in={slot.send_on for slot in slots},
+        state=NoticeState.WITHDRAWN,
+        why__in=PASSING,
+    )
+    names = rows.values_list("duty", "due", "days_before", "channel").distinct()
+    return {_Slot(*name) for name in names}
 
 
 def _revive(slot: _Slot) -> int:
