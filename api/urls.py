@@ -6,6 +6,8 @@ from django.urls import URLPattern, URLResolver, include, path
 from api import health
 from api.pages.bench.scan import TagAddress
 
+handler500 = "api.failing.server_error"
+
 urlpatterns: list[URLPattern | URLResolver] = [
     # A tag's address first, in both cases that a reader may give it: it is asked for most.
     path("t", TagAddress.as_view()),
