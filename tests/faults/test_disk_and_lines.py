@@ -64,6 +64,7 @@ def fitted(live: Live) -> int:
     return int(count)
 
 
+@pytest.mark.long
 @pytest.mark.skipif(os.geteuid() != 0, reason="only root may mount a disk")
 def test_a_full_disk_refuses_plainly_and_keeps_what_it_has(tmp_path: Path) -> None:
     disk = tmp_path / "disk"
@@ -92,6 +93,7 @@ def test_a_full_disk_refuses_plainly_and_keeps_what_it_has(tmp_path: Path) -> No
         assert "nothing altered" in live.run("django", "verify")
 
 
+@pytest.mark.long
 @pytest.mark.skipif(os.geteuid() != 0, reason="only root may mount a disk")
 def test_a_read_only_disk_refuses_plainly_and_is_used_again(tmp_path: Path) -> None:
     disk = tmp_path / "disk"
@@ -111,6 +113,7 @@ def test_a_read_only_disk_refuses_plainly_and_is_used_again(tmp_path: Path) -> N
             live.kill()
 
 
+@pytest.mark.long
 def test_a_session_that_is_cut_costs_one_request_at_most(
     own_postgresql: servers.Server, tmp_path_factory: pytest.TempPathFactory
 ) -> None:

@@ -73,6 +73,7 @@ def test_an_older_copy_comes_back_whole_silent_and_without_who_was_erased(
             own.stop()
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("cylinders", "each"), SIZES, ids=["small", "100,000 events"])
 def test_a_shop_moves_from_sqlite_to_postgresql_row_by_row(
     own_postgresql: servers.Server, tmp_path: Path, cylinders: int, each: int
@@ -94,6 +95,7 @@ def test_a_shop_moves_from_sqlite_to_postgresql_row_by_row(
     say(f"{answer['rows']} rows: moved and compared in {seconds:.1f} s")
 
 
+@pytest.mark.long
 def test_what_the_new_database_cannot_hold_ends_the_move_with_its_place(tmp_path: Path) -> None:
     live = Live(tmp_path, f"sqlite:///{tmp_path}/service.sqlite3")
     live.run("tests.faults.volume", "1", "1")

@@ -108,6 +108,7 @@ def test_what_a_killed_web_server_acknowledged_is_kept(live: Live, bags: int, ki
     nothing_is_missing(live, bags, logs)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("bags", "kills"), SIZES, ids=["a few", "many"])
 def test_what_a_killed_database_had_confirmed_is_kept(
     own_postgresql: servers.Server, tmp_path_factory: pytest.TempPathFactory, bags: int, kills: int
