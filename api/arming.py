@@ -1,18 +1,28 @@
 """Whether anything is sent: a restored copy is disarmed until a person has looked and armed it."""
 
+from pathlib import Path
+
+from django.conf import settings
+
 from cylinders.models import Shop
 
 
 def is_armed() -> bool:
-    """Whether messages and calls go out; a house without a row for the shop has nothing to say."""
+    """Whether messages and calls go out."""
     return not Shop.objects.filter(notices_paused=True).exists()
 
 
 def disarm() -> None:
-    """Send nothing from now on."""
-    Shop.objects.update(notices_paused=True)
+    """Send nothing from now on; a house that has not entered itself yet gets a row to say so."""
+    if not Shop.objects.update(notices_paused=True):
+        Shop.objects.create(name="", notices_paused=True)
 
 
 def arm() -> bool:
     """Send again; returns whether it was disarmed."""
     return bool(Shop.objects.filter(notices_paused=True).update(notices_paused=False))
+
+
+def unfinished() -> Path:
+    """The mark of a restore that has not ended well; while it stands no command but it runs."""
+    return Path(settings.VAR_DIR) / "restore-unfinished"

@@ -7,7 +7,7 @@ from django.conf import settings
 from django.core.checks import CheckMessage, Error, Tags, register
 from django.db import DEFAULT_DB_ALIAS
 
-from api import guards
+from api import arming, guards
 from labels.printing import PrinterSettingFault, printers
 
 
@@ -27,3 +27,13 @@ def history_is_guarded(*, databases: Collection[str] | None = None, **_: Any) ->
     if DEFAULT_DB_ALIAS not in (databases or ()):
         return []
     return [Error(problem, id="api.E001") for problem in guards.problems()]
+
+
+@register
+def no_restore_is_unfinished(**_: Any) -> list[CheckMessage]:
+    """A place where a restore failed half-way is not taken for the shop."""
+    if not arming.unfinished().exists():
+        return []
+    says = f"A restore did not end well here: {arming.unfinished()} says so."
+    hint = "Empty the database and VAR_DIR, keep since.json, and restore again."
+    return [Error(says, hint=hint, id="api.E002")]

@@ -6,7 +6,7 @@ import os
 import zipfile
 import zlib
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import IO, Any
@@ -17,8 +17,8 @@ from cylinders.rules.wording import say
 MANIFEST = "manifest.json"
 VERSION = 1
 _CHUNK = 1 << 20
-#: what a damaged zip may raise
-_UNREADABLE = (OSError, EOFError, zipfile.BadZipFile, zlib.error, RuntimeError)
+#: what a damaged archive raises: RuntimeError for bits that ask for a password or another method
+_UNREADABLE = (OSError, EOFError, RuntimeError, zipfile.BadZipFile, zlib.error)
 
 
 class Writer:
@@ -45,13 +45,15 @@ def writing(target: Path, manifest: dict[str, Any]) -> Iterator[Writer]:
     ``manifest`` may be filled until the end; the hashes of the members are added to it.
     """
     unfinished = target.with_name(f".{target.name}.{os.getpid()}")
+    handle = os.open(unfinished, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600)  # people, and keys
     try:
-        with zipfile.ZipFile(unfinished, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as zipped:
-            writer = Writer(zipped)
-            yield writer
-            whole = {"v": VERSION, **manifest, "members": writer.members}
-            zipped.writestr(MANIFEST, json.dumps(whole, indent=1))
-        with unfinished.open("rb") as file:
+        with os.fdopen(handle, "w+b") as file:
+            with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as zipped:
+                writer = Writer(zipped)
+                yield writer
+                whole = {"v": VERSION, **manifest, "members": writer.members}
+                zipped.writestr(MANIFEST, json.dumps(whole, indent=1))
+            file.flush()
             os.fsync(file.fileno())
         unfinished.rename(target)
     finally:
@@ -92,15 +94,15 @@ def reading(source: Path) -> Iterator[Opened]:
 
     Raises :class:`Refused`: ``not_an_archive``, or ``damaged`` with the member's name.
     """
-    try:
-        with zipfile.ZipFile(source) as zipped:
-            manifest = json.loads(zipped.read(MANIFEST))
-            opened = Opened(zipped, manifest)
+    with ExitStack() as stack:
+        try:
+            zipped = stack.enter_context(zipfile.ZipFile(source))
+            opened = Opened(zipped, json.loads(zipped.read(MANIFEST)))
             _must_be_whole(opened)
-            yield opened
-    except (*_UNREADABLE, KeyError, ValueError, TypeError) as problem:
-        says = say("{file} cannot be read: {problem}", file=str(source), problem=str(problem))
-        raise Refused("not_an_archive", says) from problem
+        except (*_UNREADABLE, KeyError, TypeError, ValueError) as problem:
+            says = say("{file} cannot be read: {problem}", file=str(source), problem=str(problem))
+            raise Refused("not_an_archive", says) from problem
+        yield opened
 
 
 def _must_be_whole(opened: Opened) -> None:

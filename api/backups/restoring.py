@@ -9,16 +9,16 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
+from django.contrib.sessions.models import Session
 from django.core.files import File
 from django.core.files.storage import default_storage
 from django.core.management import call_command
 from django.db import connection
 from django.db.migrations.loader import MigrationLoader
 
-from api import arming, signing_keys
+from api import arming, signing_keys, verifying
 from api.backups import counted, since, taking, tools
 from api.backups.archive import Opened, reading
-from cylinders.queries import verification
 from cylinders.queries.verification import Verified
 from cylinders.rules.refusal import Refused
 from cylinders.rules.wording import say
@@ -47,28 +47,34 @@ def restore(
     """Put ``source`` into the empty database and folder of this service, disarmed.
 
     ``newer`` is a list of what was erased and revoked since (:mod:`api.backups.since`); without one
-    that of the archive counts. Raises :class:`Refused`: ``not_empty``, ``other_engine``, ``newer``,
-    ``damaged``, ``differs``; nothing is served from a place where it was raised.
+    that in this place counts, then that of the archive. Whoever was signed in signs in anew.
+    Raises :class:`Refused`: ``not_empty``, ``other_engine``, ``newer``, ``damaged``, ``differs``,
+    ``not_a_list``. A place where it failed half-way serves nothing.
     """
-    list_since = since.read(newer) if newer else None
+    lists = [since.read(newer)] if newer else []
+    if since.path().exists():
+        lists.append(since.read(since.path()))
     progress("every member against its hash")
     with reading(source) as archive:
         _must_fit(archive)
         _must_be_empty()
+        arming.unfinished().touch()
         progress("database")
         _database(archive)
         progress("files and keys")
         _files(archive)
         _compare(archive)
-        if list_since is None:
-            archive.extract("since.json", since.path())
-            list_since = since.read(since.path())
+        with archive.open("since.json") as file:
+            lists.append(since.parse(file.read()))
         made_at = str(archive.manifest["made_at"])
     call_command("migrate", verbosity=0)
     arming.disarm()
-    again = since.apply(list_since, at=at)
+    Session.objects.all().delete()
+    again = since.apply(since.merged(*lists), at=at)
+    since.save(since.merged(*lists), since.path())
     progress("every history")
-    verified = verification.verify()
+    verified = verifying.everything()
+    arming.unfinished().unlink()
     return Restored(made_at, verified.events, again, verified)
 
 
@@ -132,6 +138,10 @@ def _files(archive: Opened) -> None:
             raise Refused("not_empty", says)
     for name in archive.names("keys"):
         archive.extract(f"keys/{name}", signing_keys.folder() / name)
+    if taking.SECRET_KEY in archive.manifest["members"]:
+        own = Path(settings.VAR_DIR) / "secret_key"
+        own.unlink(missing_ok=True)  # one was made when this command began
+        archive.extract(taking.SECRET_KEY, own)
 
 
 def _compare(archive: Opened) -> None:

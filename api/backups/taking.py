@@ -1,6 +1,7 @@
 """A copy is taken while people work: of one moment, whole, and counted."""
 
 import datetime as dt
+import io
 import os
 import shutil
 import sqlite3
@@ -10,6 +11,7 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 
+from django.conf import settings
 from django.core.files.storage import default_storage
 from django.db import connection, connections, transaction
 
@@ -23,15 +25,23 @@ from cylinders.rules.wording import say
 
 COPY = "copy_being_taken"
 SQLITE, POSTGRESQL = "database.sqlite3", "database.dump"
+SECRET_KEY = "secret_key"  # noqa: S105 - the name of a member, not what is in it
 _PAGES_AT_ONCE = 2_000
 #: how much more than the database itself must be free before a copy is begun
 _ROOM = 1.2
 Progress = Callable[[str], None]
 
 
-def take(target: Path, *, at: dt.datetime, progress: Progress = lambda _says: None) -> Counted:
+def take(
+    target: Path,
+    *,
+    at: dt.datetime,
+    with_secret_key: bool = False,
+    progress: Progress = lambda _says: None,
+) -> Counted:
     """Write everything into the archive ``target``; returns what it holds.
 
+    The secret key is left out unless it is asked for: with it the archive is as good as the shop.
     Raises :class:`Refused`: ``exists``, ``no_folder``, ``no_room``, ``file_missing``, or what
     PostgreSQL's program said.
     """
@@ -55,6 +65,8 @@ def take(target: Path, *, at: dt.datetime, progress: Progress = lambda _says: No
         since.write()
         with since.path().open("rb") as file:
             archive.add("since.json", file)
+        if with_secret_key:
+            archive.add(SECRET_KEY, io.BytesIO(settings.SECRET_KEY.encode()))
     return found
 
 

@@ -6,7 +6,8 @@ import django
 def main() -> None:
     django.setup()
 
-    from django.utils import timezone  # noqa: PLC0415 - Django is set up above
+    from django.contrib.auth.models import User  # noqa: PLC0415 - Django is set up above
+    from django.utils import timezone  # noqa: PLC0415 - the same
 
     from api import declining, keys, links  # noqa: PLC0415 - the same
     from api.backups import since  # noqa: PLC0415 - the same
@@ -22,6 +23,8 @@ def main() -> None:
     declining.decline(customer_id=other.pk, kind=MessageKind.REMINDERS, at=now)
     privacy.agree(customer_id=other.pk, given=False, wording="by letter", at=now, by=by)
     links.revoke(link_id=StatusLink.objects.get().pk, reason="asked", at=now, by=by)
+    User.objects.create(username="gone", is_active=False)
+    User.objects.filter(pk=1).update(is_active=False)
     keys.revoke(prefix=LabKey.objects.get().prefix, at=now)
     privacy.erase(customer_id=customer.pk, reason="asked by letter", at=now, by=by)
     since.write()

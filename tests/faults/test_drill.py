@@ -59,6 +59,7 @@ def test_an_older_copy_comes_back_whole_silent_and_without_who_was_erased(
             "declined": 1,
             "consents": 1,
             "webhooks": 0,
+            "staff": 1,
         }
         assert answer["events"] == before["events"] + 1, "the end of the link is an event"
         people = select(back, "SELECT name, email FROM cylinders_customer")

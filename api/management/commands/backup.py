@@ -17,6 +17,11 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("target", type=Path, help="a new file, or a folder for one by the time")
+        parser.add_argument(
+            "--with-secret-key",
+            action="store_true",
+            help="SECRET_KEY too; keep such an archive as you keep the key",
+        )
         parser.add_argument("--json", action="store_true", help="print the answer as JSON")
 
     def handle(self, *_: Any, **options: Any) -> None:
@@ -26,7 +31,11 @@ class Command(BaseCommand):
             target /= f"cylinders-{at:%Y%m%dT%H%M%SZ}.zip"
         say = (lambda _says: None) if options["json"] else self.stdout.write
         try:
-            found = taking.take(target, at=at, progress=say)
+            found = taking.take(
+                target, at=at, with_secret_key=options["with_secret_key"], progress=say
+            )
+        except OSError as problem:
+            raise CommandError(f"Nothing was kept: {problem}", returncode=2) from problem
         except Refused as refused:
             raise CommandError(refused.says, returncode=2) from refused
         if options["json"]:

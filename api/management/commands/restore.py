@@ -30,6 +30,8 @@ class Command(BaseCommand):
             done = restoring.restore(
                 options["archive"], newer=options["since"], at=timezone.now(), progress=say
             )
+        except OSError as problem:
+            raise CommandError(f"Not restored: {problem}", returncode=2) from problem
         except Refused as refused:
             raise CommandError(refused.says, returncode=2) from refused
         if options["json"]:

@@ -7,10 +7,8 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from api import checkpoints, guards, links
-from cylinders.queries import verification
+from api import checkpoints, guards, verifying
 from cylinders.rules.refusal import Refused
-from labels import scanning
 
 
 class Command(BaseCommand):
@@ -35,10 +33,8 @@ class Command(BaseCommand):
         if options["set_guards"]:
             for name in guards.set_again():
                 self.stderr.write(f"Set again: {name}")
-        found = verification.verify()
-        # A history that cannot be told is reported above; its tags can then not be compared.
-        problems = [*found.problems, *(scanning.tag_problems() if found.ok else ())]
-        problems += [*links.problems(), *guards.problems()]
+        found = verifying.everything()
+        problems = list(found.problems)
         if options["checkpoint"]:
             problems += against(options["checkpoint"])
         if options["json"]:

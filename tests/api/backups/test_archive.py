@@ -32,7 +32,8 @@ def test_what_was_written_is_read(good: Path, tmp_path: Path) -> None:
         assert opened.names("files") == ["ab/cd"]
         opened.extract("files/ab/cd", tmp_path / "out")
     assert (tmp_path / "out").read_bytes() == b"a photo"
-    assert (tmp_path / "out").stat().st_mode & 0o777 == 0o600
+    for private in (good, tmp_path / "out"):
+        assert private.stat().st_mode & 0o777 == 0o600
 
 
 def test_nothing_stands_under_its_name_before_it_is_whole(tmp_path: Path) -> None:
@@ -45,7 +46,7 @@ def test_nothing_stands_under_its_name_before_it_is_whole(tmp_path: Path) -> Non
 
 def test_a_byte_that_was_changed_anywhere_is_found(good: Path) -> None:
     content = good.read_bytes()
-    for place in range(0, len(content), max(1, len(content) // 200)):
+    for place in range(len(content)):
         good.write_bytes(content[:place] + bytes([content[place] ^ 0x55]) + content[place + 1 :])
         try:
             with archive.reading(good) as opened:

@@ -1,0 +1,17 @@
+"""Everything that can be held against the history, of all rooms at once."""
+
+from api import guards, links
+from cylinders.queries import verification
+from cylinders.queries.verification import Verified
+from labels import scanning
+
+
+def everything() -> Verified:
+    """Histories, rows, tags, links, and whether the triggers still guard them.
+
+    A history that cannot be told is a problem of its own; its tags can then not be compared.
+    """
+    found = verification.verify()
+    tags = scanning.tag_problems() if found.ok else ()
+    problems = (*found.problems, *tags, *links.problems(), *guards.problems())
+    return Verified(found.cylinders, found.events, problems)
