@@ -26,9 +26,9 @@ def amount(quantity: Quantity | None) -> str:
 
 
 @register.filter
-def measured(value: Decimal, unit: str) -> str:
+def measured(value: Decimal | str, unit: str) -> str:
     """A number and its unit as filled or read, with the reader's own unit beside it."""
-    return wording.amount(Quantity(value, unit))
+    return wording.amount(Quantity(Decimal(value), unit))
 
 
 @register.simple_tag

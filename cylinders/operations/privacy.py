@@ -15,7 +15,7 @@ import datetime as dt
 from django.db import transaction
 
 from cylinders.facts import Actor
-from cylinders.models import Consent, Customer, Declined, PersonLog, WorkOrder
+from cylinders.models import Channel, Consent, Customer, Declined, PersonLog, WorkOrder
 from cylinders.operations import filing
 from cylinders.rules.refusal import Refused
 from cylinders.rules.wording import say
@@ -38,22 +38,40 @@ def forget_old_looks(*, at: dt.datetime) -> int:
 
 
 @transaction.atomic
-def agree(*, customer_id: int, given: bool, wording: str, at: dt.datetime, by: Actor) -> Consent:
-    """Record that a customer agreed to be written to, or took it back, and in which words.
+def agree(
+    *,
+    customer_id: int,
+    given: bool,
+    wording: str,
+    at: dt.datetime,
+    by: Actor,
+    channel: str = Channel.EMAIL,
+) -> Consent:
+    """Record that a customer agreed to a channel, or took it back, and in which words.
 
     Agreeing takes back what was declined by a message's link.
     """
     customer = _locked(customer_id)
     if not wording.strip():
         raise Refused("no_wording", say("Write the words that the customer agreed to."))
-    if given and not customer.email:
+    if given and channel == Channel.EMAIL and not customer.email:
         raise Refused("no_address", say("There is no e-mail address yet. Enter it first."))
-    customer.email_consent = given
-    customer.save(update_fields=["email_consent"])
+    if given and channel == Channel.TEXT and not customer.phone:
+        raise Refused("no_number", say("There is no telephone number yet. Enter it first."))
+    if channel == Channel.TEXT:
+        customer.text_consent = given
+    else:
+        customer.email_consent = given
+    customer.save(update_fields=["email_consent", "text_consent"])
     if given:
         Declined.objects.filter(customer=customer).delete()
     return Consent.objects.create(
-        customer=customer, given=given, wording=wording.strip(), at=at, by=str(by)
+        customer=customer,
+        channel=channel,
+        given=given,
+        wording=wording.strip(),
+        at=at,
+        by=str(by),
     )
 
 
@@ -67,11 +85,25 @@ def change_address(
         raise Refused("no_name", say("A customer has a name."))
     if email != customer.email:
         customer.email_bounced = False
+    if phone != customer.phone:
+        customer.text_refused = False
     customer.name, customer.email, customer.phone = name.strip(), email.strip(), phone.strip()
     if not customer.email:
         customer.email_consent = False
+    if not customer.phone:
+        customer.text_consent = False
     customer.save()
     _log(customer_id, PersonLog.Kind.CHANGED, where="name and address", at=at, by=by)
+    return customer
+
+
+@transaction.atomic
+def choose_language(*, customer_id: int, language: str, at: dt.datetime, by: Actor) -> Customer:
+    """Write to a customer in ``language``, the code of a language that the edge speaks."""
+    customer = _locked(customer_id)
+    customer.language = language
+    customer.save(update_fields=["language"])
+    _log(customer_id, PersonLog.Kind.CHANGED, where="language", at=at, by=by)
     return customer
 
 
@@ -117,6 +149,7 @@ def _forget(customer: Customer, *, reason: str, at: dt.datetime, by: Actor) -> C
     customer.email = customer.phone = ""
     customer.language, customer.units = "en", "psi"
     customer.email_consent = customer.email_bounced = False
+    customer.text_consent = customer.text_refused = False
     customer.text_consent = customer.text_refused = False
     customer.erased_at = at
     customer.save()

@@ -4,6 +4,7 @@ import datetime as dt
 import re
 
 from django import forms
+from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
 from django.utils.translation import gettext as _
@@ -51,6 +52,7 @@ class OwnerFields(fields.PageForm):
         widget=forms.EmailInput(attrs={"autocomplete": "off"}),
     )
     consent = fields.tick(say("Wants reminders by e-mail"))
+    tongue = fields.pick(say("Language of messages"), list(settings.LANGUAGES), required=False)
 
     def clean_owner(self) -> str:
         """The name as written, when it is somebody or is to be added."""
@@ -67,7 +69,12 @@ class OwnerFields(fields.PageForm):
         if not data["new_owner"]:
             owner = find_owner(data["owner"])
             return owner.pk if owner else 0
-        new = Customer.objects.create(name=data["owner"], phone=data["phone"], email=data["email"])
+        new = Customer.objects.create(
+            name=data["owner"],
+            phone=data["phone"],
+            email=data["email"],
+            language=data["tongue"] or settings.LANGUAGE_CODE,
+        )
         if data["consent"] and data["email"]:
             privacy.agree(customer_id=new.pk, given=True, wording=WORDING, at=at, by=by)
         return new.pk

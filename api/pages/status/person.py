@@ -3,20 +3,24 @@
 from typing import Any, ClassVar
 
 from django import forms
+from django.conf import settings
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from api import wording
 from api.pages import fields
 from api.pages.page import BenchPage, StaffView
 from api.pages.told import Told
-from cylinders.models import Customer
+from cylinders.models import Channel, Customer
 from cylinders.operations import privacy
+from cylinders.operations.reminders import reaching
 from cylinders.queries.person import everything_of
 from cylinders.rules.wording import say
 
 WORDING = say("I want e-mails from the shop about what is due on my cylinders and where they are.")
+TEXT_WORDING = say("I want text messages from the shop about what is due and where they are.")
 _LOOKS_SHOWN = 50
 
 
@@ -30,6 +34,12 @@ class Address(fields.PageForm):
         widget=forms.EmailInput(attrs={"autocomplete": "off"}),
     )
     phone = fields.line(say("Telephone"), required=False, inputmode="tel")
+
+
+class Tongue(fields.PageForm):
+    """In which language they are written to."""
+
+    language = fields.pick(say("Language of messages"), list(settings.LANGUAGES))
 
 
 class Agree(fields.PageForm):
@@ -57,8 +67,11 @@ class Person(BenchPage):
     template = "status/person.html"
     forms: ClassVar[dict[str, type[fields.PageForm]]] = {
         "address": Address,
+        "language": Tongue,
         "agree": Agree,
         "refuse": Agree,
+        "text_agree": Agree,
+        "text_refuse": Agree,
         "erase": Erase,
     }
     customer: Customer
@@ -70,7 +83,9 @@ class Person(BenchPage):
     def bind(self, name: str, data: Any = None) -> fields.PageForm:
         """Fresh forms show what is known."""
         known = {"name": self.customer.name, "email": self.customer.email}
-        known |= {"phone": self.customer.phone, "wording": WORDING}
+        words = TEXT_WORDING if name.startswith("text_") else WORDING
+        known |= {"phone": self.customer.phone, "wording": wording.told(words)}
+        known |= {"language": self.customer.language}
         return self.forms[name](data, auto_id=f"{name}_%s", initial=known)
 
     def context(self) -> dict[str, Any]:
@@ -81,6 +96,7 @@ class Person(BenchPage):
             "cylinders": customer.cylinders.order_by("pk"),
             "consents": customer.consents.order_by("-at"),
             "log": customer.log.order_by("-at")[:_LOOKS_SHOWN],
+            "texts": reaching.texts_are_set_up(),
             "declined": [row.get_kind_display() for row in customer.declined.all()],
         }
 
@@ -98,12 +114,21 @@ class Person(BenchPage):
                 by=self.by,
             )
             return Told(_("Written down."), here)
+        if name == "language":
+            tongue = told["language"]
+            privacy.choose_language(customer_id=number, language=tongue, at=self.at, by=self.by)
+            return Told(_("Written down."), here)
         if name == "erase":
             privacy.erase(customer_id=number, reason=told["reason"], at=self.at, by=self.by)
             return Told(_("This person is forgotten. Their cylinders keep their history."), here)
-        given = name == "agree"
+        given = name.endswith("agree")
         privacy.agree(
-            customer_id=number, given=given, wording=told["wording"], at=self.at, by=self.by
+            customer_id=number,
+            given=given,
+            wording=told["wording"],
+            at=self.at,
+            by=self.by,
+            channel=Channel.TEXT if name.startswith("text_") else Channel.EMAIL,
         )
         return Told(_("They get messages.") if given else _("They get no more messages."), here)
 
