@@ -6,34 +6,44 @@ digests were last seen outside this database. What it does not: that an entry wa
 """
 
 import datetime as dt
+import hashlib
 import json
-from collections.abc import Collection, Iterator, Mapping
+import unicodedata
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import orjson
 from django.db import connection, transaction
 
 from cylinders import chain, story
 from cylinders.chain import canonical, digest_of
 from cylinders.facts import Actor, Facts, Kind
-from cylinders.models import Cylinder
+from cylinders.models import Cylinder, set_at_once
 from cylinders.models.history import ServiceEvent
 
 __all__ = [
     "Entry",
     "append",
+    "append_many",
     "canonical",
     "chain_problems",
     "digest_of",
     "events_held",
     "export",
     "lock",
+    "quick_problems",
     "since",
     "state",
+    "text_of",
     "timeline",
 ]
 
 _VERSION = 1
+_AT_ONCE = 5_000  # events fetched together where all are read
+_AS_CANONICAL = (
+    orjson.OPT_SORT_KEYS | orjson.OPT_PASSTHROUGH_DATETIME | orjson.OPT_PASSTHROUGH_DATACLASS
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,8 +75,35 @@ def append(cylinder: Cylinder, facts: Facts, *, at: dt.datetime, by: Actor) -> E
     """
     if not transaction.get_connection().in_atomic_block:
         raise RuntimeError("an event is written in the transaction of its operation; open one")
+    event = _next(cylinder, facts, at=at, by=by)
+    event.save(force_insert=True)
+    cylinder.save(update_fields=["events_held", "head"])
+    return _entry(event)
+
+
+def append_many(
+    pairs: Sequence[tuple[Cylinder, Facts]],
+    *,
+    changed: Sequence[str] = (),
+    at: dt.datetime,
+    by: Actor,
+) -> None:
+    """Add one event for each pair, in their order: the same rows as :func:`append` one by one.
+
+    The caller has locked the cylinders. Their columns ``changed`` are stored together with their
+    heads: two statements in all, however many events. Must run inside ``transaction.atomic``.
+    """
+    if not transaction.get_connection().in_atomic_block:
+        raise RuntimeError("events are written in the transaction of their operation; open one")
+    ServiceEvent.objects.bulk_create([_next(one, facts, at=at, by=by) for one, facts in pairs])
+    cylinders = {cylinder.pk: cylinder for cylinder, _facts in pairs}
+    set_at_once.store(list(cylinders.values()), ["events_held", "head", *changed])
+
+
+def _next(cylinder: Cylinder, facts: Facts, *, at: dt.datetime, by: Actor) -> ServiceEvent:
+    """The next event of a cylinder, not stored yet; its head moves on."""
     sequence = cylinder.events_held + 1
-    text = canonical(
+    text = text_of(
         {
             "v": _VERSION,
             "cylinder": cylinder.pk,
@@ -78,7 +115,7 @@ def append(cylinder: Cylinder, facts: Facts, *, at: dt.datetime, by: Actor) -> E
             "previous": cylinder.head,
         },
     )
-    event = ServiceEvent.objects.create(
+    event = ServiceEvent(
         cylinder=cylinder,
         sequence=sequence,
         kind=facts.kind.value,
@@ -89,8 +126,20 @@ def append(cylinder: Cylinder, facts: Facts, *, at: dt.datetime, by: Actor) -> E
         digest=digest_of(text),
     )
     cylinder.events_held, cylinder.head = sequence, event.digest
-    cylinder.save(update_fields=["events_held", "head"])
-    return _entry(event)
+    return event
+
+
+def text_of(content: Mapping[str, Any]) -> str:
+    """What :func:`cylinders.chain.canonical` gives, a few times faster, for content without floats.
+
+    The chain's own file needs nothing but Python; this writer is for those who write much.
+    """
+    try:
+        raw = orjson.dumps(content, option=_AS_CANONICAL)
+    except TypeError:  # whole numbers over 64 bits, halves of signs: the plain way knows what to do
+        return canonical(content)
+    text = raw.decode()
+    return text if text.isascii() else unicodedata.normalize("NFC", text)
 
 
 def timeline(cylinder_id: int) -> list[Entry]:
@@ -155,6 +204,45 @@ def chain_problems(cylinder: Cylinder) -> Iterator[str]:
             yield f"{where}: its columns no longer say what its hashed text says"
     events = [chain.Event(row.canonical, row.digest) for row in rows]
     yield from chain.problems(events, [_head(cylinder)])
+
+
+def quick_problems() -> Iterator[str]:
+    """Each break in any chain, in one pass over all events: digests, links, counts and heads.
+
+    It reads the hashed texts alone; :func:`chain_problems` compares the columns beside them too.
+    Where a chain does not come out whole, that slower look says what is wrong with it.
+    """
+    ends = _ends()
+    end = next(ends, None)
+    rows = Cylinder.objects.order_by("pk").values_list("pk", "events_held", "head")
+    for number, events, head in rows.iterator(chunk_size=_AT_ONCE):
+        told = (0, "")
+        if end is not None and end[0] == number:
+            told, end = end[1:], next(ends, None)
+        if told != (events, head):
+            yield from chain_problems(Cylinder.objects.get(pk=number))
+
+
+def _ends() -> Iterator[tuple[int, int, str]]:
+    """For each cylinder with events: number, count and last digest; -1 events if it is broken."""
+    at, count, last, place = 0, 0, "", ""
+    rows = ServiceEvent.objects.order_by("cylinder_id", "sequence")
+    wanted = rows.values_list("cylinder_id", "canonical", "digest")
+    for cylinder, text, digest in wanted.iterator(chunk_size=_AT_ONCE):
+        if cylinder != at:
+            if at:
+                yield at, count, last
+            at, count, last, place = cylinder, 0, "", f'","cylinder":{cylinder},"facts":'
+        # In canonical order these stand at the top level: the first such words, and the last ones.
+        fits = (
+            text.endswith(f'"previous":"{last}","sequence":{count + 1},"v":{_VERSION}}}')
+            and text.find('","cylinder":') == text.find(place)
+            and digest == hashlib.sha256(b"\x00" + text.encode()).hexdigest()
+        )
+        count = count + 1 if fits and count >= 0 else -1
+        last = digest
+    if at:
+        yield at, count, last
 
 
 def export() -> Iterator[str]:
