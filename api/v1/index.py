@@ -15,7 +15,6 @@ RESOURCES = (
     "calibrations",
     "inspections",
     "dryings",
-    "daily-logs",
     "result-batches",
     "events",
     "webhooks",
@@ -43,6 +42,7 @@ class Index(OpenView):
             "name": "The labs' interface, version 1",
             "schema": "/api/v1/schema",
             "problems": "/problems/",
-            "resources": {name: f"/api/v1/{name}" for name in RESOURCES},
+            "resources": {name: f"/api/v1/{name}" for name in RESOURCES}
+            | {"daily-logs": "/api/v1/daily-logs/{day}"},
         }
         return answers.of(members).response()

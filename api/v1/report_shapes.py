@@ -3,6 +3,7 @@
 from api.v1 import body_shapes
 from api.v1.body_shapes import DAY, Schema, or_null, ref, remark, shape, text, words
 from cylinders.models import ReportState
+from cylinders.queries.test_log import FIELDS
 from cylinders.rules.lab_reports import reading
 from cylinders.rules.lab_reports.bodies import Came, Gate
 
@@ -153,6 +154,13 @@ SHAPES: dict[str, Schema] = {
         _REPORT,
         description="What a report comes to by itself. Only one that `passed` and is `standing` "
         "can be leaned on by a test record.",
+    ),
+    "DailyLog": shape(
+        {
+            "day": {"type": "string", "format": "date"},
+            "rows": {"type": "array", "items": shape(dict.fromkeys(FIELDS, _WORD))},
+        },
+        description="The fields of 49 CFR 180.215(b); empty where nothing was recorded.",
     ),
     "KeptReport": shape(
         _REPORT | {"body": {"type": "object"}},

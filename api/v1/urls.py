@@ -8,6 +8,7 @@ from api.v1.batches import Batches, Lines, OneBatch, OneMapping
 from api.v1.cylinders import Consignments, Cylinders
 from api.v1.events import Events
 from api.v1.index import Index
+from api.v1.logs import DailyLog, DailyLogFile, TestRecordFile
 from api.v1.reports import CALIBRATIONS, DRYINGS, INSPECTIONS, Resource, corrections, listing, one
 from api.v1.reports import void as void_of
 from api.v1.schema import SchemaDocument
@@ -21,6 +22,14 @@ class Number:
 
     regex = "[1-9][0-9]{0,17}"
     to_python = staticmethod(int)
+    to_url = staticmethod(str)
+
+
+class LogForm:
+    """The form of a log."""
+
+    regex = "csv|pdf"
+    to_python = staticmethod(str)
     to_url = staticmethod(str)
 
 
@@ -45,6 +54,7 @@ def _reports(resource: Resource) -> list[URLPattern]:
 
 register_converter(Number, "number")
 register_converter(MappingName, "mapping")
+register_converter(LogForm, "form")
 
 urlpatterns = [
     path("", Index.as_view(), name="api-index"),
@@ -70,6 +80,11 @@ urlpatterns = [
         OneAttachment.as_view(),
         name="api-attachment",
     ),
+    path(
+        "test-records/<str:reference>/<form:form>", TestRecordFile.as_view(), name="api-test-file"
+    ),
+    path("daily-logs/<str:day>", DailyLog.as_view(), name="api-daily-log"),
+    path("daily-logs/<str:day>/<form:form>", DailyLogFile.as_view(), name="api-daily-log-file"),
     *_reports(CALIBRATIONS),
     *_reports(INSPECTIONS),
     *_reports(DRYINGS),

@@ -1,6 +1,5 @@
 """``recall``: every cylinder whose test stands on an instrument, a person or a lab in question."""
 
-import csv
 import datetime as dt
 import json
 from argparse import ArgumentParser
@@ -10,6 +9,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from cylinders.models import TestRecord
 from cylinders.queries.recall import Suspect, affected
+from cylinders.rules.sheet import as_csv
 
 _FIELDS = (
     "tested_on",
@@ -24,8 +24,6 @@ _FIELDS = (
     "email",
     "phone",
 )
-#: A sheet takes a cell that begins so for a formula (OWASP ASVS 5.0.0, V1.2.10).
-_FORMULAS = ("=", "+", "-", "@", "\t", "\r", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 
 
 class Command(BaseCommand):
@@ -55,9 +53,7 @@ class Command(BaseCommand):
         if options["json"]:
             self.stdout.write(json.dumps({"items": rows}, ensure_ascii=False))
         elif options["csv"]:
-            writer = csv.writer(self.stdout)
-            writer.writerow(_FIELDS)
-            writer.writerows([_plain(row[name]) for name in _FIELDS] for row in rows)
+            self.stdout.write(as_csv(_FIELDS, rows), ending="")
         else:
             for row in rows:
                 told = (row["tested_on"], row["cylinder"], row["lab_reference"], row["state"])
@@ -80,8 +76,3 @@ def _row(record: TestRecord) -> dict[str, str]:
         "email": owner.email,
         "phone": owner.phone,
     }
-
-
-def _plain(cell: str) -> str:
-    """The cell as text that no sheet takes for a formula."""
-    return f"'{cell}" if cell.lstrip().startswith(_FORMULAS) else cell

@@ -70,6 +70,23 @@ def report_rows(plural: str, elsewhere: int) -> tuple[Row, ...]:
 ROWS = (
     Row("", "GET", None, 200, 200),
     Row("schema", "GET", None, 200, 200),
+    Row("daily-logs/<str:day>", "GET", Scope.READ_RESULTS, 200, 200, "daily-logs/2026-11-20"),
+    Row(
+        "daily-logs/<str:day>/<form:form>",
+        "GET",
+        Scope.READ_RESULTS,
+        200,
+        200,
+        "daily-logs/2026-11-20/csv",
+    ),
+    Row(
+        "test-records/<str:reference>/<form:form>",
+        "GET",
+        Scope.READ_RESULTS,
+        200,
+        404,
+        "test-records/HELD-1/csv",
+    ),
     *(row for plural, of in REPORTS.items() for row in report_rows(plural, 404 if of else 201)),
     Row("cylinders", "GET", Scope.READ_CYLINDERS, 200, 200),
     Row("consignments", "GET", Scope.READ_CYLINDERS, 200, 200),
