@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from django.conf import settings
+from django.db import DEFAULT_DB_ALIAS
 
 from cylinders.models import Shop
 
@@ -12,10 +13,11 @@ def is_armed() -> bool:
     return not Shop.objects.filter(notices_paused=True).exists()
 
 
-def disarm() -> None:
+def disarm(*, using: str = DEFAULT_DB_ALIAS) -> None:
     """Send nothing from now on; a house that has not entered itself yet gets a row to say so."""
-    if not Shop.objects.update(notices_paused=True):
-        Shop.objects.create(name="", notices_paused=True)
+    shops = Shop.objects.using(using)
+    if not shops.update(notices_paused=True):
+        shops.create(name="", notices_paused=True)
 
 
 def arm() -> bool:

@@ -7,7 +7,8 @@ and ``verify`` ask here, so that it shows before anything was changed.
 from importlib import import_module
 from typing import Any
 
-from django.db import connection
+from django.db import DEFAULT_DB_ALIAS, connection, connections
+from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.migrations.recorder import MigrationRecorder
 
 from cylinders.rules.wording import say
@@ -19,65 +20,56 @@ MIGRATIONS = (
 )
 _STANDING = {
     "sqlite": """SELECT sql FROM sqlite_master WHERE type = 'trigger'""",
-    "postgresql": """SELECT 'CREATE TRIGGER ' || t.tgname || ' ' || p.prosrc FROM pg_trigger t
+    "postgresql": """SELECT 'CREATE TRIGGER ' || t.tgname FROM pg_trigger t
         JOIN pg_class c ON c.oid = t.tgrelid JOIN pg_proc p ON p.oid = t.tgfoid
         WHERE t.tgenabled IN ('O', 'A') AND pg_table_is_visible(c.oid)
         AND c.relname || '_refuse' = p.proname AND p.prosrc LIKE '%RAISE EXCEPTION%'""",
 }
 
 
-def problems() -> list[str]:
+def problems(alias: str = DEFAULT_DB_ALIAS) -> list[str]:
     """Each trigger that does not stand, as a sentence; none before the migration that sets it."""
-    missing = _missing()
     return [
         say(
             "the trigger {name} does not stand: find out since when, then run "
             "`manage.py verify --set-guards`",
             name=name,
         )
-        for name in missing
+        for name in _missing(connections[alias])
     ]
 
 
 def set_again() -> list[str]:
     """Set every trigger that does not stand, from its migration; returns their names."""
-    missing = _missing()
+    missing = _missing(connection)
     with connection.cursor() as cursor:
         for name, statements in missing.items():
-            cursor.execute(f"DROP TRIGGER IF EXISTS {name}{_of_table(name)}")
+            on = "" if connection.vendor == "sqlite" else f" ON {name.split('_no_', maxsplit=1)[0]}"
+            cursor.execute(f"DROP TRIGGER IF EXISTS {name}{on}")
             for statement in statements:
                 cursor.execute(statement)
     return list(missing)
 
 
-def _missing() -> dict[str, list[str]]:
+def _missing(database: BaseDatabaseWrapper) -> dict[str, list[str]]:
     """By name of the trigger, the statements that make it."""
-    applied = MigrationRecorder(connection).applied_migrations()
-    with connection.cursor() as cursor:
-        cursor.execute(_STANDING[connection.vendor])
+    applied = MigrationRecorder(database).applied_migrations()
+    with database.cursor() as cursor:
+        cursor.execute(_STANDING[database.vendor])
         standing = [row[0] for row in cursor.fetchall()]
     missing: dict[str, list[str]] = {}
     for app, migration in MIGRATIONS:
         if (app, migration) not in applied:
             continue
         module: Any = import_module(f"{app}.migrations.{migration}")
-        statements: list[str] = getattr(module, connection.vendor.upper())
+        statements: list[str] = getattr(module, database.vendor.upper())
         functions = [one for one in statements if "FUNCTION" in one.split("EXECUTE")[0]]
         for statement in statements:
             if statement not in functions and not _stands(statement, standing):
-                missing[_name(statement)] = [*functions, statement]
+                missing[statement.split()[2]] = [*functions, statement]
     return missing
 
 
 def _stands(statement: str, standing: list[str]) -> bool:
-    if connection.vendor == "sqlite":
-        return statement in standing
-    return any(one.startswith(f"CREATE TRIGGER {_name(statement)} ") for one in standing)
-
-
-def _name(statement: str) -> str:
-    return statement.split()[2]
-
-
-def _of_table(name: str) -> str:
-    return "" if connection.vendor == "sqlite" else f" ON {name.split('_no_', maxsplit=1)[0]}"
+    """Whether it is there word by word (SQLite keeps them), or by its name and table."""
+    return statement in standing or f"CREATE TRIGGER {statement.split()[2]}" in standing

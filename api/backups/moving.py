@@ -7,6 +7,7 @@ not (a NUL in a text, a text over its length) ends the move with the place, and 
 import hashlib
 import json
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import islice
 from typing import Any
@@ -15,10 +16,11 @@ from django.apps import apps
 from django.core.management import call_command
 from django.core.management.color import no_style
 from django.core.serializers.json import DjangoJSONEncoder
-from django.db import DatabaseError, connections, models, transaction
+from django.db import DatabaseError, connection, connections, models, transaction
 from django.db.models import Model, QuerySet
 
-from api.backups.taking import COPY, opened
+from api import arming, guards
+from api.backups.taking import opened
 from cylinders.rules.refusal import Refused
 from cylinders.rules.wording import say
 
@@ -38,7 +40,9 @@ class Moved:
 def move(settings: dict[str, Any], *, progress: Progress = lambda _says: None) -> list[Moved]:
     """Copy every row into the empty database that ``settings`` names, and compare.
 
-    Raises :class:`Refused`: ``not_empty``, ``nul``, ``not_taken``, ``differs``.
+    The new one is left disarmed, so that two copies never write to the same people.
+
+    Raises :class:`Refused`: ``not_empty``, ``not_guarded``, ``nul``, ``not_taken``, ``differs``.
     """
     with opened(settings) as alias:
         if connections[alias].introspection.table_names():
@@ -46,11 +50,24 @@ def move(settings: dict[str, Any], *, progress: Progress = lambda _says: None) -
             raise Refused("not_empty", says)
         progress("tables")
         call_command("migrate", database=alias, verbosity=0)
-        with transaction.atomic(using=alias):
+        for problem in guards.problems(alias):
+            raise Refused("not_guarded", problem)
+        with _still(), transaction.atomic(using=alias):
             _clear(alias)
             moved = [_table(model, alias, progress) for model in _models()]
+            arming.disarm(using=alias)
             _reset_numbers(alias)
         return moved
+
+
+@contextmanager
+def _still() -> Iterator[None]:
+    """One moment of the old database: nobody writes to a SQLite meanwhile."""
+    with transaction.atomic():
+        if connection.vendor == "postgresql":
+            with connection.cursor() as cursor:
+                cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
+        yield
 
 
 def _models() -> list[type[Model]]:
@@ -126,14 +143,3 @@ def _reset_numbers(alias: str) -> None:
     with connections[alias].cursor() as cursor:
         for statement in statements:
             cursor.execute(statement)
-
-
-def triggers(alias: str = COPY) -> Iterator[str]:
-    """The names of the triggers of a database: the history's guards must be among them."""
-    queries = {
-        "sqlite": "SELECT name FROM sqlite_master WHERE type = 'trigger'",
-        "postgresql": "SELECT tgname FROM pg_trigger WHERE NOT tgisinternal",
-    }
-    with connections[alias].cursor() as cursor:
-        cursor.execute(queries[connections[alias].vendor])
-        yield from (name for (name,) in cursor.fetchall())

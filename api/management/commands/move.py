@@ -37,4 +37,6 @@ class Command(BaseCommand):
             )
             return
         self.stdout.write(f"{rows} rows in {len(moved)} tables are the same in both databases.")
-        self.stdout.write("Now set DATABASE_URL to the new one and start the service.")
+        self.stdout.write(
+            "Now set DATABASE_URL to the new one, start the service, look, and `manage.py arm`."
+        )
