@@ -40,6 +40,7 @@ FIXED = (
 )
 CLOSED = "camera=(), microphone=(), geolocation=(), payment=(), usb=()"
 CAMERA = CLOSED.replace("camera=()", "camera=(self)")
+THE_PAGE_ITSELF = (200, 409, 422)  # fresh, with a refusal, with a fault
 PROBES = frozenset({"/livez", "/readyz"})
 
 access = logging.getLogger("api.access")
@@ -106,11 +107,16 @@ class SecurityHeaders:
 
 
 def with_camera(view: View[P, R]) -> View[P, R]:
-    """Let this page use the camera and the WebAssembly that reads codes from it."""
+    """Let this page use the camera and the WebAssembly that reads codes from it.
+
+    What is answered in its place, such as the question for a PIN, may use neither.
+    """
 
     @wraps(view)
     def answer(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> R:
         response = view(request, *args, **kwargs)
+        if response.status_code not in THE_PAGE_ITSELF:
+            return response
         response.headers["Permissions-Policy"] = CAMERA
         response.headers["Content-Security-Policy"] = policy(request.META[NONCE], wasm=True)
         return response

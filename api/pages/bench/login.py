@@ -33,6 +33,7 @@ class SignIn(LoginView):
     template_name = "pages/bench/login.html"
     authentication_form = StaffLogin
     redirect_authenticated_user = False
+    http_method_names = ("get", "head", "options", "post")  # Django's own takes PUT for a post too
 
     @method_decorator(sensitive_post_parameters("password"))
     def post(self, request: HttpRequest, *args: str, **kwargs: str) -> HttpResponse:
