@@ -8,6 +8,7 @@ row that was altered without an event is found.
 from collections.abc import Callable, Iterable
 
 from cylinders.facts import Kind
+from cylinders.lab_story import LAB_TELLERS
 from cylinders.rules.stages import Stage
 from cylinders.state import (
     FILE_FIELDS,
@@ -42,73 +43,8 @@ def _received(state: State, facts: FactsDict) -> None:
     state.move(facts, Stage.CONDEMNED if state.life == "condemned" else Stage.RECEIVED)
 
 
-def _leans(state: State, facts: FactsDict) -> None:
-    """The digest of the daily check that a record leans on; none where it carries its own."""
-    if facts.get("daily_check") is not None:
-        state.checks[facts["record"]] = facts["check_sha256"]
-    else:
-        state.checks.pop(facts["record"], None)
-
-
-def _record_rejudged(state: State, facts: FactsDict) -> None:
-    state.answers[facts["record"]] = facts["answer_sha256"]
-    state.verdicts[facts["record"]] = facts["verdict"]
-    _leans(state, facts)
-
-
-def _lab_reported(state: State, facts: FactsDict) -> None:
-    told = (facts["came"], facts["body_sha256"], facts["answer_sha256"])
-    state.reports[facts["report"]] = ("standing", *told)
-
-
-def _report_settled(state: State, facts: FactsDict) -> None:
-    state.reports[facts["report"]] = (facts["state"], *state.reports[facts["report"]][1:])
-
-
-def _record_attached(state: State, facts: FactsDict) -> None:
-    _leans(state, facts)
-    state.bodies[facts["record"]] = facts["body_sha256"]
-    state.answers[facts["record"]] = facts["answer_sha256"]
-    state.records[facts["record"]] = "attached"
-    state.verdicts[facts["record"]] = facts["verdict"]
-    if facts["supersedes"] is not None:
-        state.records[facts["supersedes"]] = "superseded"
-    if facts["verdict"] == "passed":
-        state.markings["requalified"] = facts["month"]
-        state.markings["requalified_symbol"] = facts["symbol"]
-        state.markings["requalified_rin"] = facts["rin"]
-        if facts["thread_examined"]:
-            state.last_thread_examination = facts["month"]
-    ends = facts["verdict"] in ("condemned", "rejected")
-    if ends and state.life != "condemned":  # nothing makes a condemned cylinder any better
-        state.life = facts["verdict"]
-
-
-def _record_held(state: State, facts: FactsDict) -> None:
-    _leans(state, facts)
-    state.bodies[facts["record"]] = facts["body_sha256"]
-    state.answers[facts["record"]] = facts["answer_sha256"]
-    state.records[facts["record"]] = "held"
-    state.verdicts[facts["record"]] = facts["verdict"]
-
-
-def _record_dismissed(state: State, facts: FactsDict) -> None:
-    state.records[facts["record"]] = "dismissed"
-
-
-def _record_settled(state: State, facts: FactsDict) -> None:
-    state.records[facts["record"]] = facts["state"]
-    for name in ("requalified", "requalified_symbol", "requalified_rin"):
-        state.markings[name] = facts[name]
-    state.last_thread_examination = facts["last_thread_examination"]
-
-
 def _proven_empty(state: State, facts: FactsDict) -> None:
     state.proven_empty.add(facts["work_order"])
-
-
-def _stamp_compared(state: State, facts: FactsDict) -> None:
-    state.stamps_agree[facts["work_order"]] = facts["agrees"]
 
 
 def _inspected(state: State, facts: FactsDict) -> None:
@@ -257,6 +193,7 @@ def _mover(stage: Stage) -> Callable[[State, FactsDict], None]:
 
 #: kinds that are not listed change nothing but the story itself
 _TELLERS: dict[Kind, Callable[[State, FactsDict], None]] = {
+    **LAB_TELLERS,
     Kind.RECEIVED: _received,
     Kind.PROVEN_EMPTY: _proven_empty,
     Kind.PART_REMOVED: _part_removed,
@@ -267,14 +204,6 @@ _TELLERS: dict[Kind, Callable[[State, FactsDict], None]] = {
     Kind.RETURNED: _returned,
     Kind.RETURN_UNDONE: _return_undone,
     Kind.NOTICE_SENT: _notice_sent,
-    Kind.STAMP_COMPARED: _stamp_compared,
-    Kind.RECORD_ATTACHED: _record_attached,
-    Kind.RECORD_HELD: _record_held,
-    Kind.RECORD_DISMISSED: _record_dismissed,
-    Kind.RECORD_SETTLED: _record_settled,
-    Kind.RECORD_REJUDGED: _record_rejudged,
-    Kind.LAB_REPORTED: _lab_reported,
-    Kind.REPORT_SETTLED: _report_settled,
     Kind.INSPECTED: _inspected,
     Kind.SECOND_LOOKED: _second_looked,
     Kind.PART_SERVICED: _part_serviced,

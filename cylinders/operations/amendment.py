@@ -52,18 +52,13 @@ def correct_record(
     cylinder = history.lock(cylinder_id)
     held = TestRecord.objects.filter(lab=lab, lab_reference=body.lab_reference).first()
     if held:
-        if held.corrects != correction.corrects:
-            raise Refused(
-                "reference_used",
-                say("{lab_reference} names another record.", lab_reference=body.lab_reference),
-            )
+        _check_same(held, correction)
         return held_already(held, cylinder, body_text)
     _check_reason(correction.reason)
     earlier = _corrected(lab, cylinder, correction)
     order = earlier.work_order if earlier else order_at(lab, cylinder)
-    judged = recording.judge(
-        body, lab, cylinder, on=on, but=earlier, work_order=order.pk if order else None
-    )
+    visit = order.pk if order else None
+    judged = recording.judge(body, lab, cylinder, on=on, but=earlier, work_order=visit)
     record = TestRecord(
         lab=lab,
         lab_reference=body.lab_reference,
@@ -150,6 +145,13 @@ def _why_voided(record: TestRecord) -> str:
     """Why a correction never counts: its void came before it."""
     own = RecordVoid.objects.filter(lab=record.lab_id, lab_reference=record.lab_reference)
     return say("It was voided before it came.") if own.exists() else ""
+
+
+def _check_same(held: TestRecord, correction: Correction) -> None:
+    """Refuse a reference that another record has."""
+    if held.corrects != correction.corrects:
+        says = say("{lab_reference} names another record.", lab_reference=held.lab_reference)
+        raise Refused("reference_used", says)
 
 
 def _check_reason(reason: str) -> None:
