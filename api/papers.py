@@ -86,6 +86,8 @@ def _size(data: bytes, kind: str) -> tuple[int, int]:
 
 def _check_pdf(data: bytes) -> None:
     """Walk every part of a PDF, and its bytes too: a part that is in no list may still be read."""
+    if b"%%EOF" not in data[-1024:]:  # cut on its way; the parser would make do with it
+        raise _damaged()
     for name in _NAME.findall(data):
         _check_name(_ESCAPE.sub(lambda found: bytes([int(found[1], 16)]), name).decode("latin-1"))
     try:

@@ -3,12 +3,23 @@
 import io
 import struct
 import zlib
+from pathlib import Path
 from typing import Any
 
+from django.conf import settings
 from PIL import Image, ImageDraw
 from pypdf import PdfWriter
 from pypdf.generic import DictionaryObject, NameObject, TextStringObject
 from reportlab.pdfgen.canvas import Canvas
+
+
+def storages_in(folder: Path) -> dict[str, Any]:
+    """The settings' storages, with the files in ``folder``."""
+    place = {
+        "BACKEND": "django.core.files.storage.FileSystemStorage",
+        "OPTIONS": {"location": str(folder)},
+    }
+    return {**settings.STORAGES, "default": place}
 
 
 def picture(text: str = "KX40417", size: tuple[int, int] = (400, 300)) -> Image.Image:
@@ -64,12 +75,15 @@ def acting_paper(action: str, key: str) -> bytes:
     return _written(act)
 
 
-def png_of(width: int, height: int, *chunks: tuple[bytes, bytes]) -> bytes:
-    """A black PNG of one bit a pixel, packed row after row, with further chunks before its data."""
+def png_of(width: int, height: int, *chunks: tuple[bytes, bytes], rows: int | None = None) -> bytes:
+    """A black PNG of one bit a pixel, with further chunks before its data, or fewer rows in it."""
     header = struct.pack(">IIBBBBB", width, height, 1, 0, 0, 0, 0)
     packer = zlib.compressobj(9)
     row = bytes(1 + (width + 7) // 8)
-    body = b"".join(packer.compress(row) for _ in range(height)) + packer.flush()
+    body = (
+        b"".join(packer.compress(row) for _ in range(height if rows is None else rows))
+        + packer.flush()
+    )
     parts = [(b"IHDR", header), *chunks, (b"IDAT", body), (b"IEND", b"")]
     return b"\x89PNG\r\n\x1a\n" + b"".join(_chunk(name, data) for name, data in parts)
 
