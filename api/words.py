@@ -19,6 +19,10 @@ STATES = (
     *(_("looked"), _("changed"), _("handed out"), _("erased"), _("everything")),
     *(_("name and address"), _("e-mail"), _("text message"), _("unknown"), _("missing")),
 )
+PUBLIC = (
+    *(_("IN DATE"), _("DO NOT FILL"), _("NOT KNOWN"), _("Air"), _("Enriched air (nitrox)")),
+    *(_("Oxygen"), _("Yes"), _("No"), _("Not known")),
+)
 STAGES = (
     *(_("received"), _("torn down"), _("at lab"), _("back"), _("inspected"), _("reassembled")),
     *(_("filled"), _("ready"), _("collected")),

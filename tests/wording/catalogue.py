@@ -24,7 +24,7 @@ KEYWORDS = {
 _TEMPLATES = HOUSE / "api" / "pages" / "templates"
 _SCRIPTS = HOUSE / "api" / "pages" / "static"
 #: what speaks to the terminal, in English
-_COMMANDS = ("management", "demo", "migrations")
+_COMMANDS = {"management", "demo", "migrations", "backups", "processes.py", "guards.py"}
 
 Message = str | tuple[str, ...] | list[str]
 
@@ -110,7 +110,7 @@ def _first(message: Message) -> str:
 def _all() -> Iterator[tuple[Path, Message, str | None]]:
     for room in ("cylinders", "labels", "api"):
         for path in sorted((HOUSE / room).rglob("*.py")):
-            if not set(path.parts).intersection(_COMMANDS) and path.name != "processes.py":
+            if not _COMMANDS.intersection(path.parts):
                 yield from _calls(path, path.read_bytes())
     for path in sorted(_TEMPLATES.rglob("*.*")):
         code = templatize(path.read_text(encoding="utf-8"), origin=path.name)

@@ -14,7 +14,7 @@
       const answer = await fetch(form.action, { method: "POST", body });
       if (!answer.ok || mine !== asked) return;
       target.innerHTML = await answer.text();
-      button.textContent = target.querySelector("[name=seen]") ? "Send this record" : "See what the service says";
+      button.textContent = target.querySelector("[name=seen]") ? button.dataset.send : button.dataset.look;
     } catch { /* without a network the button still asks */ }
   };
   form.addEventListener("input", () => {

@@ -1,4 +1,6 @@
 // One scan is sent as the form of its page would be, and the page that comes back is the answer.
+import { _ } from "scanner/words";
+
 const PATIENCE = 10_000; // ms
 const TONES = ["ok", "fail", "unknown", "caution"];
 
@@ -25,7 +27,7 @@ export async function send(scan, token) {
   const page = new DOMParser().parseFromString(text, "text/html");
   const told = page.getElementById("told");
   if (answer.status === 404) {
-    const says = "The page that it was scanned on is no longer there.";
+    const says = _("The page that it was scanned on is no longer there.");
     return { page, told: document.createElement("div"), tone: "fail", word: "", says, version: "" };
   }
   if (answer.status === 403 || answer.status === 423) throw new NotAnswered("sign-in");

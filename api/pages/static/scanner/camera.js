@@ -1,18 +1,20 @@
 // The camera of the page: frames go to a worker, at most fifteen a second, and texts come back.
+import { _ } from "scanner/words";
+
 const PAUSE = 1000 / 15;
 const AWAY = 1500; // ms out of view, after which a code counts as shown again
 const MOST_MISSED = 30;
-const WAYS_ON = "Type the code, use a hand scanner, or send a photo.";
+const WAYS_ON = _("Type the code, use a hand scanner, or send a photo.");
 const WANTED = {
   audio: false,
   video: { facingMode: "environment", width: { ideal: 1920 }, height: { ideal: 1080 } },
 };
 const FAULTS = {
-  NotAllowedError: `This page may not use the camera. Allow it in the browser's settings for this site and load the page again. ${WAYS_ON}`,
-  NotFoundError: `There is no camera on this device. ${WAYS_ON}`,
-  NotReadableError: `Another program holds the camera. Close it and load the page again. ${WAYS_ON}`,
-  insecure: `A camera needs a secure connection, and this page came over plain http. ${WAYS_ON}`,
-  reader: `The camera works, but the reader of codes did not load. Load the page again. ${WAYS_ON}`,
+  NotAllowedError: `${_("This page may not use the camera. Allow it in the browser's settings for this site and load the page again.")} ${WAYS_ON}`,
+  NotFoundError: `${_("There is no camera on this device.")} ${WAYS_ON}`,
+  NotReadableError: `${_("Another program holds the camera. Close it and load the page again.")} ${WAYS_ON}`,
+  insecure: `${_("A camera needs a secure connection, and this page came over plain http.")} ${WAYS_ON}`,
+  reader: `${_("The camera works, but the reader of codes did not load. Load the page again.")} ${WAYS_ON}`,
 };
 
 /**
@@ -25,11 +27,11 @@ export async function watch(root, { seen, say, known = [] }) {
   if (!window.isSecureContext || !navigator.mediaDevices) return say(FAULTS.insecure);
   const video = root.querySelector("video");
   try {
-    say("Starting the camera");
+    say(_("Starting the camera"));
     video.srcObject = await navigator.mediaDevices.getUserMedia(WANTED);
     await video.play();
   } catch (fault) {
-    return say(FAULTS[fault.name] ?? `The camera did not start (${fault.name}). ${WAYS_ON}`);
+    return say(FAULTS[fault.name] ?? `${_("The camera did not start ({name}).", { name: fault.name })} ${WAYS_ON}`);
   }
   root.classList.add("sees");
   const [track] = video.srcObject.getVideoTracks();
@@ -40,7 +42,7 @@ export async function watch(root, { seen, say, known = [] }) {
   offerLight(root, track);
   try {
     const [read, glance] = [await reader(root.dataset), await ownDetector()];
-    say("Hold a tag in view");
+    say(_("Hold a tag in view"));
     const freshIn = memory(known);
     let missed = 0; // frames in a row that could not be read: a camera may stumble, not stay down
     while (track.readyState === "live") {

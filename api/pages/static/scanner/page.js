@@ -4,12 +4,13 @@ import { codeIn, compact, shown } from "scanner/codes";
 import { all, forget, keep } from "scanner/kept";
 import { replay } from "scanner/replay";
 import { offerSwitches, signal } from "scanner/signals";
+import { _ } from "scanner/words";
 
 const EVERY = 30_000; // ms between two tries to send what is kept
 const WHY = {
-  network: "No network.",
-  server: "The server does not answer.",
-  "sign-in": "You are signed out, or the phone is locked: load this page again.",
+  network: _("No network."),
+  server: _("The server does not answer."),
+  "sign-in": _("You are signed out, or the phone is locked: load this page again."),
 };
 const LAST = "scanner.answered"; // what the page before this one has answered
 const root = document.getElementById("camera");
@@ -39,7 +40,7 @@ function tell(tone, word, ...lines) {
 /** What was read is none of ours: it is shown as text and never followed. */
 function notOurs(text) {
   signal("unknown");
-  tell("unknown", "NOT OUR TAG", "This was read, and was not opened:", element("p", text.slice(0, 200), "code read"));
+  tell("unknown", _("NOT OUR TAG"), _("This was read, and was not opened:"), element("p", text.slice(0, 200), "code read"));
 }
 
 /** Two tags in view: a person says which is meant; until then nothing more is read. */
@@ -58,8 +59,8 @@ function ask(codes) {
     return button;
   };
   const row = element("div", "", "row");
-  row.append(...codes.map((code) => choice(shown(code), code, "code")), choice("None of them", "", "quiet"));
-  box.replaceChildren(element("p", "More than one tag is in view. Which one do you mean?"), row);
+  row.append(...codes.map((code) => choice(shown(code), code, "code")), choice(_("None of them"), "", "quiet"));
+  box.replaceChildren(element("p", _("More than one tag is in view. Which one do you mean?")), row);
   row.firstElementChild.focus();
 }
 
@@ -75,7 +76,7 @@ function seen(texts) {
 async function take(code) {
   if (root.dataset.mode === "open") {
     root.dataset.paused = "yes";
-    say(`Read ${shown(code)}. Opening it`);
+    say(_("Read {code}. Opening it", { code: shown(code) }));
     location.assign(`${form.action}?code=${code}`);
     return;
   }
@@ -101,7 +102,8 @@ async function take(code) {
   const why = await sendAll();
   if (why) {
     signal("unknown");
-    tell("kept", "NOT CHECKED", `${WHY[why]} The scan of ${shown(code)} is kept on this phone and sent as soon as it can be.`);
+    const kept = _("The scan of {code} is kept on this phone and sent as soon as it can be.", { code: shown(code) });
+    tell("kept", _("NOT CHECKED"), `${WHY[why]} ${kept}`);
   }
 }
 
@@ -116,7 +118,7 @@ async function sendAll() {
 function answered(scan, answer) {
   signal(answer.tone);
   told.replaceChildren(...answer.told.children);
-  if (answer.tone === "fail" && !answer.word) tell("fail", "REFUSED", answer.says);
+  if (answer.tone === "fail" && !answer.word) tell("fail", _("REFUSED"), answer.says);
   told.scrollIntoView({ block: "nearest" });
   if (scan.url !== location.pathname) return;
   if (root.dataset.mode === "once" && answer.tone !== "fail") {
@@ -138,9 +140,9 @@ async function list(why) {
   const mine = kept.filter((scan) => scan.user === root.dataset.user);
   const waiting = mine.filter((scan) => scan.state === "waiting").length;
   const counts = [];
-  if (waiting) counts.push(`${waiting} not checked. ${WHY[why] ?? ""}`);
-  if (mine.length > waiting) counts.push(`${mine.length - waiting} refused after all.`);
-  if (kept.length > mine.length) counts.push(`${kept.length - mine.length} of somebody else wait until they sign in.`);
+  if (waiting) counts.push(`${_("{count} not checked.", { count: waiting })} ${WHY[why] ?? ""}`);
+  if (mine.length > waiting) counts.push(_("{count} refused after all.", { count: mine.length - waiting }));
+  if (kept.length > mine.length) counts.push(_("{count} of somebody else wait until they sign in.", { count: kept.length - mine.length }));
   const rows = element("ul", "", "rows");
   rows.append(...mine.map(row));
   const count = element("p", counts.join(" "));
@@ -153,13 +155,13 @@ function row(scan) {
   const line = element("li");
   const what = element("span");
   const waits = scan.state === "waiting";
-  const word = waits ? "not checked" : (scan.word || "refused").toLowerCase();
+  const word = waits ? _("not checked") : (scan.word || _("refused")).toLowerCase();
   what.append(element("span", word, `word ${waits ? "caution" : "fail"}`), " ", element("span", shown(scan.fields.code), "code"));
-  const when = new Date(scan.at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+  const when = new Date(scan.at).toLocaleTimeString(document.documentElement.lang, { hour: "2-digit", minute: "2-digit" });
   what.append(element("br"), element("small", `${scan.page}, ${when}. ${waits ? "" : scan.says}`));
   line.append(what);
   if (!waits) {
-    const button = element("button", "Seen", "quiet");
+    const button = element("button", _("Seen"), "quiet");
     button.type = "button";
     button.onclick = async () => {
       await forget(scan.place);

@@ -1,5 +1,6 @@
 // Says of a typed code at once whether it checks; whether a tag bears it, only the server knows.
-const { compact } = await import(document.getElementById("check-typed").dataset.codes);
+const { codes, checks: good, misread: bad } = document.getElementById("check-typed").dataset;
+const { compact } = await import(codes);
 const field = document.getElementById("scan");
 const LENGTH = 13;
 const WAIT = 250; // ms: what a hand scanner types is sent before anybody could read this
@@ -14,7 +15,7 @@ if (field) {
       const whole = field.value.replace(/[ -]/g, "").length === LENGTH;
       const checks = whole && compact(field.value) !== "";
       verdict.className = whole ? `word ${checks ? "ok" : "fail"}` : "";
-      verdict.textContent = whole ? (checks ? "checks" : "misread") : "";
+      verdict.textContent = whole ? (checks ? good : bad) : "";
     }, WAIT);
   });
 }

@@ -8,25 +8,29 @@
   const verdict = document.getElementById("verdict");
   const facts = document.getElementById("facts");
   const keys = JSON.parse(document.getElementById("keys").textContent).keys;
+  const block = document.getElementById("phrases");
+  const phrases = block ? JSON.parse(block.textContent) : {};
+  const translated = (phrase) => phrases[phrase] ?? phrase;
+  const _ = translated; // marks a phrase for the catalogue
   const bytes = (text) =>
     Uint8Array.from(atob(text.replace(/-/g, "+").replace(/_/g, "/")), (c) => c.charCodeAt(0));
   const json = (text) => JSON.parse(new TextDecoder("utf-8", { fatal: true }).decode(bytes(text)));
   const amount = (q) => (q ? `${q.value} ${q.unit}` : "");
   const lines = (c) => [
-    ["Specification", c.mark],
-    ["Service pressure", amount(c.pressure)],
-    ["Serial", c.serial],
-    ["Maker's mark", c.maker],
-    ["Tested on", c.date],
-    ["Method", c.method.replaceAll("_", " ")],
-    ["Test pressure", amount(c.test_pressure)],
-    ["Total expansion", amount(c.total)],
-    ["Permanent expansion", amount(c.permanent)],
-    ["Share that stayed", c.percent ? `${c.percent} %` : ""],
-    ["Result as recorded", c.verdict],
-    ["Good through the end of", c.next_due],
-    ["Requalifier's number", c.rin],
-    ["Lab's record", c.record],
+    [_("Specification"), c.mark],
+    [_("Service pressure"), amount(c.pressure)],
+    [_("Serial"), c.serial],
+    [_("Maker's mark"), c.maker],
+    [_("Tested on"), c.date],
+    [_("Method"), translated(c.method.replaceAll("_", " "))],
+    [_("Test pressure"), amount(c.test_pressure)],
+    [_("Total expansion"), amount(c.total)],
+    [_("Permanent expansion"), amount(c.permanent)],
+    [_("Share that stayed"), c.percent ? `${c.percent} %` : ""],
+    [_("Result as recorded"), translated(c.verdict)],
+    [_("Good through the end of"), c.next_due],
+    [_("Requalifier's number"), c.rin],
+    [_("Lab's record"), c.record],
   ];
   const say = (tone, word, text) => {
     const box = document.createElement("div");
@@ -64,16 +68,16 @@
     try {
       const header = json(head);
       const jwk = keys.find((key) => key.kid === header.kid);
-      if (!jwk) return say("fail", "NOT GENUINE", "This was not signed by a key of this shop. Do not use it.");
+      if (!jwk) return say("fail", _("NOT GENUINE"), _("This was not signed by a key of this shop. Do not use it."));
       if (header.alg !== "Ed25519" || more.length) throw new Error("form");
       const plain = { kty: "OKP", crv: "Ed25519", x: jwk.x };
       const key = await crypto.subtle.importKey("jwk", plain, "Ed25519", false, ["verify"]);
       const signed = new TextEncoder().encode(`${head}.${body}`);
       if (!(await crypto.subtle.verify("Ed25519", key, bytes(signature), signed))) throw new Error("signature");
       show(json(body));
-      say("ok", "GENUINE", "Signed by the shop, and not changed since. Checked in this browser.");
+      say("ok", _("GENUINE"), _("Signed by the shop, and not changed since. Checked in this browser."));
     } catch {
-      say("fail", "NOT GENUINE", "It was changed after it was signed, or not all of it was copied. Do not use it.");
+      say("fail", _("NOT GENUINE"), _("It was changed after it was signed, or not all of it was copied. Do not use it."));
     }
   };
   const start = async () => {
