@@ -33,13 +33,14 @@ __all__ = [
     "export",
     "lock",
     "quick_problems",
+    "sealed",
     "since",
     "state",
-    "text_of",
     "timeline",
 ]
 
 _VERSION = 1
+_LEAF = b"\x00"  # as in the chain's file
 _AT_ONCE = 5_000  # events fetched together where all are read
 _AS_CANONICAL = (
     orjson.OPT_SORT_KEYS | orjson.OPT_PASSTHROUGH_DATETIME | orjson.OPT_PASSTHROUGH_DATACLASS
@@ -103,7 +104,7 @@ def append_many(
 def _next(cylinder: Cylinder, facts: Facts, *, at: dt.datetime, by: Actor) -> ServiceEvent:
     """The next event of a cylinder, not stored yet; its head moves on."""
     sequence = cylinder.events_held + 1
-    text = text_of(
+    text, digest = sealed(
         {
             "v": _VERSION,
             "cylinder": cylinder.pk,
@@ -122,24 +123,27 @@ def _next(cylinder: Cylinder, facts: Facts, *, at: dt.datetime, by: Actor) -> Se
         happened_at=at,
         actor=str(by),
         canonical=text,
-        previous=cylinder.head,
-        digest=digest_of(text),
+        digest=digest,
     )
     cylinder.events_held, cylinder.head = sequence, event.digest
     return event
 
 
-def text_of(content: Mapping[str, Any]) -> str:
-    """What :func:`cylinders.chain.canonical` gives, a few times faster, for content without floats.
+def sealed(content: Mapping[str, Any]) -> tuple[str, str]:
+    """The canonical text of ``content`` (without floats) and its digest, as in the chain's file.
 
-    The chain's own file needs nothing but Python; this writer is for those who write much.
+    That file needs nothing but Python; this is the same for those who write much.
     """
     try:
         raw = orjson.dumps(content, option=_AS_CANONICAL)
     except TypeError:  # whole numbers over 64 bits, halves of signs: the plain way knows what to do
-        return canonical(content)
+        text = canonical(content)
+        return text, digest_of(text)
     text = raw.decode()
-    return text if text.isascii() else unicodedata.normalize("NFC", text)
+    if text.isascii():
+        return text, hashlib.sha256(_LEAF + raw).hexdigest()
+    text = unicodedata.normalize("NFC", text)
+    return text, digest_of(text)
 
 
 def timeline(cylinder_id: int) -> list[Entry]:
@@ -237,7 +241,7 @@ def _ends() -> Iterator[tuple[int, int, str]]:
         fits = (
             text.endswith(f'"previous":"{last}","sequence":{count + 1},"v":{_VERSION}}}')
             and text.find('","cylinder":') == text.find(place)
-            and digest == hashlib.sha256(b"\x00" + text.encode()).hexdigest()
+            and digest == hashlib.sha256(_LEAF + text.encode()).hexdigest()
         )
         count = count + 1 if fits and count >= 0 else -1
         last = digest
@@ -271,8 +275,8 @@ def _columns_agree(event: ServiceEvent) -> bool:
     except ValueError:
         return False
     at = event.happened_at.astimezone(dt.UTC).isoformat(timespec="microseconds")
-    columns = (event.cylinder_id, event.sequence, event.kind, at, event.actor, event.previous)
-    names = ("cylinder", "sequence", "kind", "at", "by", "previous")
+    columns = (event.cylinder_id, event.sequence, event.kind, at, event.actor)
+    names = ("cylinder", "sequence", "kind", "at", "by")
     return columns == tuple(text.get(name) for name in names)
 
 

@@ -9,16 +9,21 @@ class ServiceEvent(models.Model):
     """One thing that happened to one cylinder.
 
     ``canonical`` is the exact text that was hashed; the other columns repeat parts of it so that
-    the database can find an event, and ``verify`` compares them.
+    the database can find an event, and ``verify`` compares them. The digest before it stands in the
+    text alone.
     """
 
-    cylinder = models.ForeignKey(Cylinder, on_delete=models.PROTECT, related_name="+")
+    cylinder = models.ForeignKey(
+        Cylinder,
+        on_delete=models.PROTECT,
+        related_name="+",
+        db_index=False,  # the constraint's index begins with it
+    )
     sequence = models.PositiveIntegerField()
     kind = models.CharField(max_length=40)
     happened_at = models.DateTimeField()
     actor = models.CharField(max_length=40)
     canonical = models.TextField()
-    previous = models.CharField(max_length=64, blank=True)
     digest = models.CharField(max_length=64)
 
     class Meta:

@@ -19,6 +19,7 @@ BENCHES = {
     "markings": "markings",
     "labels": "label_speed",
     "scan": "scan_page",
+    "history": "history_speed",
     "reminders": "reminder_planning",
 }
 

@@ -143,6 +143,19 @@ def fill(life: Life, count: int, *, months: Sequence[str] = (MONTH,)) -> World:
     return world
 
 
+def sizes() -> tuple[int, int]:
+    """Bytes of all that is hashed (texts and digests), and of the tables with their indexes."""
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT sum(octet_length(canonical) + 32) FROM {EVENTS}")  # noqa: S608 - our own table
+        hashed = int(cursor.fetchone()[0])
+        tables = [table for table in (EVENTS, *_TABLES) if table != "cylinders_customer"]
+        cursor.execute(
+            "SELECT sum(pg_total_relation_size(name::regclass)) FROM unnest(%s::text[]) name",
+            [tables],
+        )
+        return hashed, int(cursor.fetchone()[0])
+
+
 def _copy(cursor: Any, table: str, lines: Iterator[str], life: Life) -> None:
     with cursor.copy(f"COPY {table} ({life.columns[table]}) FROM STDIN") as door:
         gathered: list[str] = []
@@ -166,16 +179,19 @@ def _read_back(code: str) -> Life:
             rows = [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
             lines[table] = [_line(row, code, event=table == EVENTS) for row in rows]
             if table == EVENTS:
-                texts = [_template(row["canonical"], code, row["previous"]) for row in rows]
+                befores = ["", *(row["digest"] for row in rows)]
+                texts = [
+                    _template(row["canonical"], code, before)
+                    for row, before in zip(rows, befores, strict=False)
+                ]
     return Life(columns, lines, texts)
 
 
 def _line(row: dict[str, Any], code: str, *, event: bool) -> str:
     if event:
         row = row | {"id": "<event>", "canonical": "<text>", "digest": "<digest>"}
-        row["previous"] = "<previous>"
     line = _template("\t".join(_cell(value) for value in row.values()), code, row.get("head", ""))
-    for name in ("event", "text", "digest", "previous"):
+    for name in ("event", "text", "digest"):
         line = line.replace(f"<{name}>", f"%({name})s")
     return line.replace("%(previous)s", "%(digest)s") + "\n" if not event else line + "\n"
 

@@ -4,7 +4,7 @@ import typing
 
 import pytest
 from django.core.management import call_command
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cylinders import facts, history
@@ -22,9 +22,11 @@ contents = st.dictionaries(
 )
 
 
+@settings(max_examples=60)
 @given(contents)
 def test_the_quick_writer_writes_the_canonical_text(content: dict[str, typing.Any]) -> None:
-    assert history.text_of(content) == history.canonical(content)
+    text = history.canonical(content)
+    assert history.sealed(content) == (text, history.digest_of(text))
 
 
 @pytest.mark.parametrize(
@@ -37,7 +39,8 @@ def test_the_quick_writer_writes_the_canonical_text(content: dict[str, typing.An
     ],
 )
 def test_signs_and_numbers_that_writers_differ_in(content: dict[str, typing.Any]) -> None:
-    assert history.text_of(content) == history.canonical(content)
+    text = history.canonical(content)
+    assert history.sealed(content) == (text, history.digest_of(text))
 
 
 def test_what_cannot_be_hashed_is_refused_by_both() -> None:
@@ -45,7 +48,7 @@ def test_what_cannot_be_hashed_is_refused_by_both() -> None:
         with pytest.raises(TypeError):
             history.canonical(content)
         with pytest.raises(TypeError):
-            history.text_of(content)
+            history.sealed(content)
 
 
 def test_no_fact_holds_a_float() -> None:

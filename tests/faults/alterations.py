@@ -92,7 +92,6 @@ class Alterer:
             (
                 ("kind", "cylinder:handover:ready!"),
                 ("actor", "staff:99"),
-                ("previous", "00"),
                 ("sequence", 900),
                 ("happened_at", "2020-01-01 00:00:00+00:00"),
             )
@@ -120,7 +119,7 @@ class Alterer:
         others = [row for row in self._all() if row["cylinder_id"] == one["cylinder_id"]]
         two = self.rng.choice([row for row in others if row["id"] != one["id"]])
         for here, there in ((one, two), (two, one)):
-            for column in ("canonical", "digest", "kind", "happened_at", "actor", "previous"):
+            for column in ("canonical", "digest", "kind", "happened_at", "actor"):
                 self._set(here, column, there[column])
         return "two events swapped"
 
@@ -149,7 +148,6 @@ class Alterer:
         text = _chain().canonical(content)
         columns = event | {
             "sequence": content["sequence"],
-            "previous": content["previous"],
             "canonical": text,
             "digest": _chain().digest_of(text),
         }

@@ -68,8 +68,8 @@ def test_two_events_at_one_place_are_refused() -> None:
     ):
         cursor.execute(
             "INSERT INTO cylinders_serviceevent (cylinder_id, sequence, kind, happened_at, actor,"
-            " canonical, previous, digest) SELECT cylinder_id, sequence, kind, happened_at, actor,"
-            " canonical, previous, digest FROM cylinders_serviceevent WHERE cylinder_id = %s",
+            " canonical, digest) SELECT cylinder_id, sequence, kind, happened_at, actor,"
+            " canonical, digest FROM cylinders_serviceevent WHERE cylinder_id = %s",
             [cylinder.pk],
         )
 
