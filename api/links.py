@@ -14,6 +14,7 @@ from enum import StrEnum
 
 from django.conf import settings
 from django.db import transaction
+from django.db.models import QuerySet
 from django.urls import reverse
 
 from api.models import StatusLink
@@ -160,6 +161,21 @@ def problems() -> Iterator[str]:
         row, said = stored.get(number), told.get(number)
         if row != said:
             yield f"link {number}: stored as {row!r}, but the history says {said!r}"
+
+
+def cylinders_of(link: StatusLink) -> QuerySet[Cylinder]:
+    """What a link shows: every cylinder that belongs to whom it was given, its own among them.
+
+    One that has been sold since is not among them, and a link ends with its own cylinder.
+    """
+    return Cylinder.objects.filter(owner_id=link.customer_id).order_by("pk")
+
+
+def cylinder_behind(link: StatusLink, number: int | None) -> Cylinder | None:
+    """The cylinder of that number if the link shows it, else None; without one the link's own."""
+    if number is None:
+        return link.cylinder
+    return cylinders_of(link).select_related("owner").filter(pk=number).first()
 
 
 def read(text: str) -> str | None:

@@ -26,6 +26,8 @@ def everything_of(customer: Customer, *, at: dt.datetime) -> Document:
             "units": customer.units,
             "email_consent": customer.email_consent,
             "email_bounced": customer.email_bounced,
+            "text_consent": customer.text_consent,
+            "text_refused": customer.text_refused,
         },
         "consents": _rows(customer.consents.order_by("at"), "channel", "given", "wording", "at"),
         "declined": _rows(customer.declined.order_by("at"), "kind", "at"),
@@ -38,7 +40,7 @@ def everything_of(customer: Customer, *, at: dt.datetime) -> Document:
         "photos": [_photo(photo) for photo in stored_files.photos_of_person(customer)],
         "messages": _rows(
             customer.notices.order_by("send_on", "pk"),
-            *("cylinder_id", "duty", "due", "days_before", "send_on", "state", "why"),
+            *("cylinder_id", "duty", "due", "days_before", "channel", "send_on", "state", "why"),
         ),
         "who_looked": _rows(customer.log.order_by("at"), "kind", "at", "by", "where"),
     }

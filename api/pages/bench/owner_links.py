@@ -11,6 +11,7 @@ from api import links
 from api.models import StatusLink
 from api.pages import fields
 from api.pages.page import BenchPage, Forms
+from api.pages.status import spread
 from api.pages.told import Told, Tone
 from cylinders.models import Cylinder
 from cylinders.rules.wording import say
@@ -54,7 +55,12 @@ class OwnerLinks(BenchPage):
             revoked_at__isnull=True,
             expires_at__gt=self.at,
         )
-        return {"cylinder": self.cylinder, "links": live.order_by("-pk"), "address": self.address}
+        return {
+            "cylinder": self.cylinder,
+            "links": live.order_by("-pk"),
+            "round": [link.pk for link in live if spread.went_round(link.pk)],
+            "address": self.address,
+        }
 
     def post(self, request: HttpRequest, **address: Any) -> HttpResponse:
         """Answer a fresh link on the spot; everything else as on any page."""

@@ -1,4 +1,4 @@
-"""The due dates of one cylinder as a calendar feed behind its link (RFC 5545, RFC 7986).
+"""The due dates of an owner's cylinders as a calendar feed behind its link (RFC 5545, RFC 7986).
 
 A mark gives a month and no day, so an entry stands on the first day of the month in which the duty
 ends and says that the month is meant. Its name (UID) is the same each time the feed is read; a duty
@@ -6,6 +6,7 @@ that was done has a new last day, and so a new entry.
 """
 
 import datetime as dt
+from collections.abc import Iterable
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
@@ -16,7 +17,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 from icalendar import Alarm, Calendar, Event
 
-from api.links import open_link
+from api.links import cylinders_of, open_link
 from api.middleware import unlisted
 from api.models import StatusLink
 from api.pages.status import duty_words
@@ -35,21 +36,20 @@ REFRESH = dt.timedelta(days=1)
 @require_safe
 @unlisted
 def calendar(request: HttpRequest, token: str) -> HttpResponse:
-    """Answer with the feed of the cylinder behind ``token``."""
+    """Answer with the feed of the cylinders behind ``token``."""
     at = timezone.now()
     link = open_link(token, at=at)
     if not isinstance(link, StatusLink):
         return no_link(request, link)
     shop = Shop.objects.first()
     on = shop_day(at, zone=zone_of(shop)).on
-    body = feed(link.cylinder, on=on, shop=shop)
+    body = feed(cylinders_of(link), on=on, shop=shop)
     headers = {"Content-Disposition": 'inline; filename="cylinder.ics"'}
     return HttpResponse(body, content_type="text/calendar; charset=utf-8", headers=headers)
 
 
-def feed(cylinder: Cylinder, *, on: dt.date, shop: Shop | None) -> bytes:
+def feed(cylinders: Iterable[Cylinder], *, on: dt.date, shop: Shop | None) -> bytes:
     """The feed as text; the same on the same day for the same history."""
-    made = history.timeline(cylinder.pk)[-1].at.astimezone(dt.UTC).replace(microsecond=0)
     calendar = Calendar()
     calendar.add("prodid", "-//cylinder service//due dates//EN")
     calendar.add("version", "2.0")
@@ -57,9 +57,11 @@ def feed(cylinder: Cylinder, *, on: dt.date, shop: Shop | None) -> bytes:
     calendar.add("x-wr-calname", _("Cylinder due dates"))
     calendar.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})
     calendar.add("x-published-ttl", "P1D")
-    for duty in duties_of(cylinder, on=on):
-        if duty.due is not None:
-            calendar.add_component(_event(cylinder, duty, duty.due, made=made, shop=shop))
+    for cylinder in cylinders:
+        made = history.timeline(cylinder.pk)[-1].at.astimezone(dt.UTC).replace(microsecond=0)
+        for duty in duties_of(cylinder, on=on):
+            if duty.due is not None:
+                calendar.add_component(_event(cylinder, duty, duty.due, made=made, shop=shop))
     return bytes(calendar.to_ical())
 
 

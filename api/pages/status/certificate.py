@@ -15,7 +15,7 @@ from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods, require_safe
 
 from api import certificates, signing_keys
-from api.links import open_link
+from api.links import cylinders_of, open_link
 from api.middleware import unlisted
 from api.models import StatusLink
 from api.pages.status.certificate_paper import paper
@@ -48,7 +48,7 @@ def certificate(
     link = open_link(token, at=at)
     if not isinstance(link, StatusLink):
         return no_link(request, link)
-    records = TestRecord.objects.filter(cylinder=link.cylinder, state=RecordState.ATTACHED)
+    records = TestRecord.objects.filter(cylinder__in=cylinders_of(link), state=RecordState.ATTACHED)
     record = records.select_related("cylinder", "lab").filter(pk=number, verdict="passed").first()
     if record is None:
         context = {"shop": Shop.objects.first(), "ended": False}

@@ -15,6 +15,7 @@ from api.pages.status.robots import robots
 urlpatterns = [
     path("s/<str:token>", status, name="status"),
     path("s/<str:token>/photos/<int:number>.jpg", photo, name="status-photo"),
+    path("s/<str:token>/cylinders/<int:number>", status, name="status-of"),
     path("s/<str:token>/calendar.ics", calendar, name="status-calendar"),
     path("s/<str:token>/certificates/<int:number>", certificate, name="certificate"),
     path(

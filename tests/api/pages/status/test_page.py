@@ -22,7 +22,6 @@ from cylinders.operations import condemnation, handover
 from tests import makers
 from tests.api.pages.status.cast import (
     CANARY,
-    canary,
     link_to,
     open_shop,
     put_together,
@@ -96,10 +95,9 @@ def test_only_looking_is_offered(client: Client, verb: str) -> None:
         assert getattr(client, verb)(path).status_code == 405
 
 
-def test_the_page_names_nobody_and_no_other_cylinder(client: Client) -> None:
-    owner = canary()
-    other = makers.receive(owner, serial="OTHER9911")
-    token = link_to(put_together(owner)).token
+def test_the_page_names_nobody_and_nobody_else_s_cylinder(client: Client) -> None:
+    other = makers.receive(makers.make_customer("Una Vell"), serial="OTHER9911")
+    token = link_to(put_together()).token
     page = client.get(f"/s/{token}").content.decode()
     for secret in (CANARY.name, CANARY.email, CANARY.phone, other.cylinder.serial, "op 4", "van 2"):
         assert secret not in page
@@ -228,3 +226,39 @@ def test_a_cylinder_with_nothing_known_still_has_a_page(client: Client) -> None:
     text = seen(client, link_to(order).token)
     assert "not known" in text
     assert "In date as recorded" not in text
+
+
+def test_one_link_shows_every_cylinder_of_its_owner(client: Client) -> None:
+    order = put_together()
+    second = makers.receive(order.customer, serial="SECOND22")
+    token = link_to(order).token
+    first_page = client.get(f"/s/{token}").content.decode()
+    path = f"/s/{token}/cylinders/{second.cylinder_id}"
+    assert path in first_page
+    assert "SECOND22" in first_page
+    page = client.get(path)
+    assert page.status_code == 200
+    assert page.headers["Cache-Control"] == "private, no-store"
+    assert "SECOND22" in page.content.decode()
+    assert f"/s/{token}/cylinders/{order.cylinder_id}" in page.content.decode()
+    feed = client.get(f"/s/{token}/calendar.ics").content.decode()
+    assert "SECOND22" in feed
+    assert "KX40417" in feed
+
+
+def test_a_cylinder_that_was_sold_is_no_longer_shown_by_the_seller_s_other_link(
+    client: Client,
+) -> None:
+    order = put_together()
+    second = makers.receive(order.customer, serial="SECOND22")
+    token = link_to(order).token
+    links.change_owner(
+        cylinder_id=second.cylinder_id,
+        owner_id=makers.make_customer("Una Vell").pk,
+        at=makers.NOON,
+        by=BY,
+    )
+    assert client.get(f"/s/{token}").status_code == 200
+    assert "SECOND22" not in client.get(f"/s/{token}").content.decode()
+    assert client.get(f"/s/{token}/cylinders/{second.cylinder_id}").status_code == 404
+    assert "SECOND22" not in client.get(f"/s/{token}/calendar.ics").content.decode()

@@ -117,9 +117,8 @@ def test_a_plus_is_promised_only_with_its_condition(client: Client) -> None:
 
 
 def test_no_owners_data_is_in_any_anonymous_answer(client: Client) -> None:
-    owner = canary()
-    order = put_together(owner)
-    other = makers.receive(owner, serial="OTHER9911")
+    order = put_together(canary())
+    other = makers.receive(makers.make_customer("Una Vell"), serial="OTHER9911")
     part = order.parts.first()
     assert part is not None
     tags = [
