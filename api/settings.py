@@ -214,6 +214,10 @@ CELERY_BEAT_SCHEDULE = {
         "task": "cylinders.tasks.sweep_files",
         "schedule": crontab(hour="3", minute="37"),
     },
+    "lab-numbers": {
+        "task": "api.tasks.warn_of_numbers",
+        "schedule": crontab(hour="7", minute="7"),
+    },
     "batches": {"task": "api.tasks.go_on_with_batches", "schedule": crontab()},
     "since": {"task": "api.tasks.note_what_must_not_come_back", "schedule": crontab()},
     "calls": {"task": "api.tasks.make_calls", "schedule": crontab()},

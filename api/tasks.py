@@ -5,6 +5,7 @@ import datetime as dt
 from celery import shared_task
 from django.utils import timezone
 
+from api import lab_numbers
 from api.backups import since
 from api.batches import running
 from api.v1 import idempotency
@@ -41,3 +42,10 @@ def note_what_must_not_come_back() -> None:
 def forget_old_answers() -> None:
     """Drop answers to posts that nobody repeats; the reference of a record still protects it."""
     idempotency.forget(before=timezone.now() - idempotency.KEPT)
+
+
+@shared_task(name="api.tasks.warn_of_numbers")
+def warn_of_numbers() -> None:
+    """Tell the shop of labs whose number is to end."""
+    now = timezone.now()
+    lab_numbers.warn_the_shop(on=timezone.localdate(now), at=now)

@@ -5,6 +5,7 @@ from api.models.failed_sign_in import FailedSignIn
 from api.models.file_mapping import FileMapping
 from api.models.found_message import FoundMessage
 from api.models.lab_key import LabKey
+from api.models.lab_page import LabDraft, NumberWarning
 from api.models.preference import Preference
 from api.models.received_post import ReceivedPost
 from api.models.result_batch import BatchLine, ResultBatch
@@ -18,7 +19,9 @@ __all__ = [
     "FailedSignIn",
     "FileMapping",
     "FoundMessage",
+    "LabDraft",
     "LabKey",
+    "NumberWarning",
     "Preference",
     "ReceivedPost",
     "ResultBatch",

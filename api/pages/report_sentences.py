@@ -48,8 +48,14 @@ def _settled(facts: FactsDict, _names: Names) -> str:
     }
 
 
+def _recall(facts: FactsDict, _names: Names) -> str:
+    told = {"count": len(facts["records"]), "how": facts["how"]}
+    return _("The owner was told by %(how)s that %(count)s of its tests is in doubt.") % told
+
+
 REPORT_SENTENCES: dict[Kind, Callable[[FactsDict, Names], str]] = {
     Kind.RECORD_REJUDGED: _rejudged,
     Kind.LAB_REPORTED: _reported,
     Kind.REPORT_SETTLED: _settled,
+    Kind.RECALL_TOLD: _recall,
 }

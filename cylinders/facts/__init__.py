@@ -47,6 +47,7 @@ from cylinders.facts.reach import (
     LinkRevoked,
     NoticeSent,
     NoticeUnsure,
+    RecallTold,
     TagBound,
     TagRetired,
 )
@@ -94,6 +95,7 @@ __all__ = [
     "ProvenEmpty",
     "Ready",
     "Reassembled",
+    "RecallTold",
     "Received",
     "RecordAttached",
     "RecordDismissed",

@@ -48,6 +48,7 @@ class Kind(StrEnum):
     TAG_BOUND = "tag:binding:bound"
     TAG_RETIRED = "tag:binding:retired"
     NOTICE_SENT = "notice:reminder:sent"
+    RECALL_TOLD = "notice:recall:told"
     NOTICE_UNSURE = "notice:reminder:unsure"
     LINK_ISSUED = "customer:link:issued"
     LINK_REVOKED = "customer:link:revoked"

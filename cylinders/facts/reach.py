@@ -49,6 +49,16 @@ class NoticeUnsure(Facts):
 
 
 @dataclass(frozen=True, slots=True)
+class RecallTold(Facts):
+    """The owner was told that a test of this cylinder stands on something found to be wrong."""
+
+    kind: ClassVar[Kind] = Kind.RECALL_TOLD
+    letter: int
+    records: list[int]
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
 class LinkIssued(Facts):
     """The owner was given a link to the story of this cylinder."""
 

@@ -10,6 +10,7 @@ from cylinders.models.owner_row import OwnerRow
 from cylinders.models.part import Part, PartKind, Whereabouts
 from cylinders.models.people import Customer, Lab, Shop
 from cylinders.models.privacy import Consent, PersonLog
+from cylinders.models.recall import LetterState, RecallLetter
 from cylinders.models.results import Fill, Inspection, RecordState, RecordVoid, TestRecord
 from cylinders.models.stored_file import Attachment, FileKind, Shows, StoredFile
 from cylinders.models.work_order import Service, WorkOrder
@@ -31,6 +32,7 @@ __all__ = [
     "KnownDue",
     "Lab",
     "LabReport",
+    "LetterState",
     "Life",
     "MessageKind",
     "Notice",
@@ -39,6 +41,7 @@ __all__ = [
     "Part",
     "PartKind",
     "PersonLog",
+    "RecallLetter",
     "RecordState",
     "RecordVoid",
     "ReportState",

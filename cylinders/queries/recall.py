@@ -10,8 +10,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from cylinders.models import TestRecord
+from cylinders.models import LabReport, TestRecord
 from cylinders.rules.judgement import loads
+from cylinders.rules.lab_reports.bodies import ReportKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +20,8 @@ class Suspect:
     """What is asked for; each that is given must be named by the record, exactly as written.
 
     ``calibrated_cylinder`` is its serial, ``equipment`` that of an eddy current examination,
-    ``rin`` a lab's identification number.
+    or the apparatus, gauge or expansion device of a reported check; ``rin`` a lab's identification
+    number.
     """
 
     calibrated_cylinder: str = ""
@@ -43,21 +45,50 @@ def affected(*, suspect: Suspect, first: dt.date, last: dt.date) -> Iterator[Tes
         raise ValueError("say which calibrated cylinder, equipment, operator or lab's number")
     rows = (
         TestRecord.objects.filter(tested_on__gte=first, tested_on__lte=last)
-        .select_related("cylinder__owner", "lab")
+        .select_related("cylinder__owner", "lab", "daily_check")
         .order_by("tested_on", "pk")
     )
-    return (row for row in rows.iterator() if _names(row, suspect))
+    seen = _seen_by(first, last) if suspect.equipment else {}
+    return (row for row in rows.iterator() if _names(row, suspect, seen))
 
 
-def _names(record: TestRecord, suspect: Suspect) -> bool:
+def _names(record: TestRecord, suspect: Suspect, seen: Mapping[int, set[object]]) -> bool:
     body: Any = loads(record.body)
-    asked = {
-        "calibrated_cylinder": _inside(body, "calibration", "cylinder_serial"),
-        "equipment": _inside(body, "eddy_current", "equipment"),
-        "operator": body.get("operator"),
-        "rin": body.get("rin"),
+    check: Any = loads(record.daily_check.body) if record.daily_check else {}
+    asked: dict[str, set[object]] = {
+        "calibrated_cylinder": {
+            _inside(body, "calibration", "cylinder_serial"),
+            check.get("cylinder_serial"),
+        },
+        "equipment": {
+            _inside(body, "eddy_current", "equipment"),
+            *_equipment(check),
+            *seen.get(record.work_order_id or 0, ()),
+        },
+        "operator": {body.get("operator"), check.get("operator")},
+        "rin": {body.get("rin")},
     }
-    return all(getattr(suspect, name) in ("", said) for name, said in asked.items())
+    return all(getattr(suspect, name) in {"", *said} for name, said in asked.items())
+
+
+def _equipment(check: Mapping[str, Any]) -> tuple[object, ...]:
+    """What a reported check was read on: apparatus, gauge and expansion device by their serials."""
+    device = _inside(check, "expansion_device", "serial")
+    return (check.get("apparatus"), check.get("gauge_serial"), device)
+
+
+def _seen_by(first: dt.date, last: dt.date) -> dict[int, set[object]]:
+    """The equipment of the reported inspections of each visit that was tested in these days."""
+    visits = TestRecord.objects.filter(tested_on__gte=first, tested_on__lte=last)
+    reports = LabReport.objects.filter(
+        kind=ReportKind.INSPECTION, work_order__in=visits.values("work_order")
+    )
+    found: dict[int, set[object]] = {}
+    for order, body in reports.values_list("work_order", "body"):
+        told: Any = loads(body)
+        if told.get("equipment"):
+            found.setdefault(order, set()).add(told["equipment"])
+    return found
 
 
 def _inside(body: Mapping[str, Any], outer: str, inner: str) -> object:

@@ -1,6 +1,8 @@
 """Checks of the lab: its apparatus on the day, its number, a repeat, a permit it works to."""
 
-from cylinders.rules import calibration, gauge, proof_pressure, repeat
+import datetime as dt
+
+from cylinders.rules import calibration, gauge, lab_number, proof_pressure, repeat
 from cylinders.rules.judgement.case import Case
 from cylinders.rules.judgement.checks_of_reading import readable
 from cylinders.rules.judgement.ruling import LabStanding, Ruling, Verdict, merged
@@ -53,7 +55,7 @@ def gates(case: Case) -> Ruling | None:
 
 def rin(case: Case) -> Ruling:
     """The lab's number, in force on the day of the test; not looked up is no reason to hold."""
-    lab, number, tested = case.lab, case.body.rin, case.body.date
+    lab, number = case.lab, case.body.rin
     if not (len(number) == len("A123") and number.isascii() and number.isalnum()):
         says = say(
             "{number!r} is no requalifier number; it has four letters or figures (A123).",
@@ -77,16 +79,20 @@ def rin(case: Case) -> Ruling:
     if lab.valid_until is None:
         says = say("How long requalifier number {number} is in force is not known.", number=number)
         return Ruling(_number(Outcome.UNKNOWN, says), Verdict.HELD)
-    return _in_force(lab, case) or Ruling(
-        _number(
-            Outcome.OK,
-            say(
-                "Requalifier number {number} was in force on {tested}.",
-                number=number,
-                tested=tested,
-            ),
-        )
+    return _in_force(lab, case) or Ruling(_still_in_force(lab.valid_until, case))
+
+
+def _still_in_force(valid_until: dt.date, case: Case) -> Finding:
+    """In force on the day; a caution where it is soon to end."""
+    told = lab_number.standing(case.body.rin, valid_until, on=case.body.date)
+    if told.outcome is Outcome.CAUTION:
+        return told
+    says = say(
+        "Requalifier number {number} was in force on {tested}.",
+        number=case.body.rin,
+        tested=case.body.date,
     )
+    return _number(Outcome.OK, says)
 
 
 def _in_force(lab: LabStanding, case: Case) -> Ruling | None:

@@ -33,6 +33,7 @@ LEFT_OUT = {
     Kind.RECORD_REJUDGED,
     Kind.LAB_REPORTED,
     Kind.REPORT_SETTLED,
+    Kind.RECALL_TOLD,
 }
 PLAIN = {"str": "word", "int": 1, "bool": True, "list[str]": ["word"], "list[int]": [1]}
 
