@@ -16,13 +16,14 @@ import platform
 import shutil
 import subprocess
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from importlib.util import find_spec
 from pathlib import Path
 from typing import NoReturn
 
 MARKER = "made-by-manage-py"
 OFF_SWITCH = "CYLINDERS_NO_BOOTSTRAP"
+_SAID_EACH, _LINES_TOLD = 10, 30  # packages between two lines of progress; of pip, when it failed
 NO_VENV = (
     "This Python cannot make a virtual environment: its module {missing} is missing.\n"
     "On Debian or Ubuntu: apt install python3-venv. Then run the same command again."
@@ -175,9 +176,27 @@ def _pip(venv: Path, chosen: str) -> None:
     count = pins.read_text(encoding="ascii").count("==")
     _say(f"Installing {count} pinned packages into {venv}; this happens once.")
     command = [str(python_in(venv)), "-m", "pip", "install", "--require-hashes", "--no-deps"]
-    command += ["--quiet", "--disable-pip-version-check", "--no-input", "-r", str(pins)]
-    if subprocess.run(command, stdout=2, check=False).returncode:
+    command += ["--disable-pip-version-check", "--no-input", "--progress-bar", "off"]
+    command += ["-r", str(pins)]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as pip:
+        told = _progress(pip.stdout or (), count)
+    if pip.returncode:
+        _say("\n".join(told[-_LINES_TOLD:]))
         _stop(PIP_FAILED)
+
+
+def _progress(lines: Iterable[str], count: int) -> list[str]:
+    """Say how far pip has come, in place on a terminal, and now and then elsewhere."""
+    told, fetched, live = [], 0, sys.stderr.isatty()
+    for line in lines:
+        told.append(line.rstrip())
+        if line.startswith("Collecting "):
+            fetched += 1
+            if live or fetched % _SAID_EACH == 0:
+                _say(f"  {fetched} of {count} fetched", end="\r" if live else "\n")
+        elif line.startswith("Installing collected"):
+            _say(f"  {fetched} of {count} fetched; unpacking them, half a minute or so")
+    return told
 
 
 @contextlib.contextmanager
@@ -207,8 +226,8 @@ def _become(python: Path) -> NoReturn:
     os.execv(command[0], command)  # noqa: S606 - our own interpreter, no shell
 
 
-def _say(sentence: str) -> None:
-    sys.stderr.write(sentence + "\n")
+def _say(sentence: str, end: str = "\n") -> None:
+    sys.stderr.write(sentence + end)
     sys.stderr.flush()
 
 

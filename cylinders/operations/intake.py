@@ -11,6 +11,7 @@ from cylinders import history
 from cylinders.facts import Actor, Markings, Received
 from cylinders.models import Customer, Cylinder, Life, Service, Shows, WorkOrder
 from cylinders.operations import filing
+from cylinders.rules.markings.usable import LONGEST
 from cylinders.rules.refusal import Refused
 from cylinders.rules.stages import Stage
 from cylinders.rules.wording import phrase, say
@@ -59,6 +60,11 @@ def receive_new(
     order goes straight to the exit.
     """
     _check(arrival)
+    if len(newcomer.markings.stamp_text) > LONGEST:
+        raise Refused(
+            "stamp_too_long",
+            say("Type only what is stamped on it, at most {most} signs.", most=LONGEST),
+        )
     cylinder = Cylinder.objects.create(
         **{name: getattr(newcomer.markings, name) for name in MARKING_FIELDS},
         decoded=dict(newcomer.decoded),

@@ -191,3 +191,22 @@ def test_two_commands_at_once_make_one_environment(root: Path) -> None:
     mended = drive(root, "check")
     assert "Making " in mended.stderr
     assert Path(mended.stdout.strip()) == root / ".venv"
+
+
+def test_the_first_start_says_how_far_it_has_come(capsys: pytest.CaptureFixture[str]) -> None:
+    lines = [f"Collecting package-{number}==1\n" for number in range(25)]
+    told = bootstrap._progress([*lines, "Installing collected packages: a, b\n"], 25)
+    said = capsys.readouterr().err.splitlines()
+    assert [line.split()[0] for line in said] == ["10", "20", "25"]
+    assert "unpacking" in said[-1]
+    assert len(told) == 26
+
+
+def test_what_pip_said_is_shown_when_it_failed(root: Path) -> None:
+    pins = root / ".pins" / "run.txt"
+    pins.write_text("no-such-file @ file:///nowhere/no_such_file-1.whl\n", encoding="ascii")
+    ran = drive(root, "check")
+    assert ran.returncode == 2
+    assert "no_such_file" in ran.stderr
+    assert "pip says why above" in ran.stderr
+    assert ran.stdout == ""

@@ -18,13 +18,12 @@ from django.utils import timezone
 from api import due_list
 from cylinders.rules.cylinder_facts import Service
 from cylinders.rules.markings import read
+from cylinders.rules.markings.usable import LONGEST
 from cylinders.rules.month import Month
 from cylinders.rules.stamp_due import Json, answer
 
 ANSWERED_NO, UNUSABLE = 1, 2
 WITHIN = 60
-#: No longer text is a stamp; the reader itself would take it.
-LONGEST = 1_000_000
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _DAYS = re.compile(r"[0-9]{1,4}", re.ASCII)
 _COUNTRY = re.compile(r"[A-Za-z]{2}", re.ASCII)

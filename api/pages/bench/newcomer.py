@@ -9,12 +9,13 @@ from django.utils.translation import gettext as _
 from api.pages import fields
 from api.pages.bench.arrival import ArrivalFields
 from api.pages.bench.owners import OwnerFields
-from api.pages.bench.reading import LONGEST_STAMP, one_sign_a_line
+from api.pages.bench.reading import one_sign_a_line
 from cylinders.facts import Markings
 from cylinders.models import Gas
 from cylinders.operations import intake
 from cylinders.queries.find import likely_duplicates
 from cylinders.rules.markings import Reading, as_json
+from cylinders.rules.markings.usable import LONGEST
 from cylinders.rules.quantity import QuantityError, read_number
 from cylinders.rules.wording import say
 from cylinders.story import MARKING_FIELDS
@@ -30,7 +31,7 @@ def _marking(name: str) -> forms.Field:
 class NewCylinder(OwnerFields, ArrivalFields):
     """The markings as understood, each of which a person may set right, and the arrival."""
 
-    stamp = forms.CharField(max_length=LONGEST_STAMP, widget=forms.HiddenInput, strip=False)
+    stamp = forms.CharField(widget=forms.HiddenInput, strip=False)
     neck_thread = fields.line(say("Neck thread"), required=False, list="threads")
     pressure_unit = fields.pick(say("Unit of the pressure"), [("psi", "psi"), ("bar", "bar")])
     use_gas = fields.pick(say("Used with"), list(Gas.choices))
@@ -65,8 +66,13 @@ class NewCylinder(OwnerFields, ArrivalFields):
         return any(field.errors for field in self.marking_fields)
 
     def clean_stamp(self) -> str:
-        """The stamp as it was typed."""
-        return one_sign_a_line(self.cleaned_data["stamp"])
+        """The stamp as it was typed; one that is too long was not read."""
+        stamp = one_sign_a_line(self.cleaned_data["stamp"])
+        if len(stamp) > LONGEST:
+            raise ValidationError(
+                _("Type only what is stamped on it, at most %(most)s signs.") % {"most": LONGEST}
+            )
+        return stamp
 
     def clean_service_pressure(self) -> str:
         """A plain number, or nothing."""

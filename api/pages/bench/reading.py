@@ -12,17 +12,17 @@ from api.wording import word
 from cylinders.models import Shop
 from cylinders.queries.owner_rows import extra_rows
 from cylinders.rules.markings import Reading, Warned, as_json, read
+from cylinders.rules.markings.usable import LONGEST
 from cylinders.rules.stamp_due import answer
 from cylinders.rules.verdict import Citation
 from cylinders.rules.wording import say
 
-LONGEST_STAMP = 600
-_CUT = Warned(
-    code="stamp_cut",
+_TOO_LONG = Warned(
+    code="stamp_too_long",
     says=say(
-        "Only the first {longest_stamp} signs were read; the rest was left out. "
-        "Type only what is stamped on this cylinder.",
-        longest_stamp=LONGEST_STAMP,
+        "Nothing was read: the text has more than {longest_stamp} signs, and a stamp has a few "
+        "hundred. Type only what is stamped on this cylinder.",
+        longest_stamp=LONGEST,
     ),
     cites=Citation("a limit of this page"),
 )
@@ -41,15 +41,14 @@ class ReadingFragment(StaffView):
 def reading_of(text: str, *, on: dt.date) -> Reading:
     """The reading of a stamp by the shop's country; a browser's line ends count as one sign.
 
-    Of a text that is too long the first part is read, with a warning in front that says so.
+    Of a text that is too long nothing is read: half a stamp can look like another cylinder's.
     """
     shop = Shop.objects.first()
     plain = one_sign_a_line(text)
     country = shop.country if shop else "US"
-    reading = read(plain[:LONGEST_STAMP], on=on, country=country)
-    if len(plain) <= LONGEST_STAMP:
-        return reading
-    return dataclasses.replace(reading, warnings=(_CUT, *reading.warnings))
+    if len(plain) <= LONGEST:
+        return read(plain, on=on, country=country)
+    return dataclasses.replace(read("", on=on, country=country), text=plain, warnings=(_TOO_LONG,))
 
 
 def one_sign_a_line(text: str) -> str:

@@ -14,12 +14,12 @@ from typing import Any
 from django.core.management.base import BaseCommand
 from django.utils import timezone
 
+from cylinders.rules.countries import COUNTRIES, row
 from cylinders.rules.markings import as_json, read
 from cylinders.rules.markings.telling import in_words
 from cylinders.rules.markings.usable import LONGEST, problems_of
 
 CONDEMNED, UNUSABLE = 1, 2
-_COUNTRY = re.compile(r"[A-Za-z]{2}", re.ASCII)
 _DAY = re.compile(r"(?:19|20|21)[0-9]{2}-[0-9]{2}-[0-9]{2}", re.ASCII)
 #: bytes of the longest text, at four for each character, and one more to see that it is longer
 _MOST_BYTES = 4 * LONGEST + 4
@@ -32,7 +32,7 @@ class Command(BaseCommand):
         parser.add_argument("text", metavar="TEXT", help="the stamp; - reads standard input")
         parser.add_argument("--on", metavar="DAY", help="as of that day, YYYY-MM-DD")
         parser.add_argument(
-            "--country", default="US", metavar="CC", help="whose stamps: US, DE ..."
+            "--country", default="US", metavar="CC", help=f"whose stamps: {known()}"
         )
         parser.add_argument("--json", action="store_true", help="print JSON")
 
@@ -40,8 +40,8 @@ class Command(BaseCommand):
         problems: list[str] = []
         text = typed(options["text"], problems)
         on = day(options["on"], problems)
-        if not _COUNTRY.fullmatch(options["country"]):
-            problems.append(f"--country {options['country'][:40]!r}: write two letters such as US")
+        if row(options["country"]) is None:
+            problems.append(f"--country {options['country'][:40]!r} is not known; {known()}")
         if problems:
             for problem in problems:
                 self.stderr.write(problem)
@@ -53,6 +53,11 @@ class Command(BaseCommand):
             self.stdout.write(in_words(reading))
         if reading.condemned:
             sys.exit(CONDEMNED)
+
+
+def known() -> str:
+    """The countries whose stamps are known, as an option says them."""
+    return "write one of " + ", ".join(f"{one.country} ({one.name})" for one in COUNTRIES)
 
 
 def typed(source: str, problems: list[str]) -> str:

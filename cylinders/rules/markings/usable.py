@@ -7,8 +7,8 @@ r"""Whether a text can be read as a stamp at all: the refusals that commands and
 from cylinders.rules.markings.normalising import normalise
 from cylinders.rules.wording import say
 
-#: a stamp with all its tests has a few hundred characters
-LONGEST = 100_000
+#: a stamp with all its tests has a few hundred characters; a longer text is refused, never cut
+LONGEST = 600
 
 
 def problems_of(text: str) -> list[str]:

@@ -5,9 +5,9 @@ from typing import Any
 import pytest
 from django.core.management import call_command
 
-from api.management.commands.due import LONGEST
 from cylinders.facts import Actor
 from cylinders.rules.cylinder_facts import Service
+from cylinders.rules.markings.usable import LONGEST
 from labels.operations import binding
 from labels.operations.binding import Thing
 from tests import makers
@@ -119,7 +119,7 @@ def test_a_dash_reads_standard_input(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_more_text_than_any_stamp_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("sys.stdin", io.StringIO(GOOD + " " * LONGEST))
     code, _, err = run(stamp="-")
-    assert (code, err) == (2, "--stamp: the text is longer than 1000000 characters\n")
+    assert (code, err) == (2, "--stamp: the text is longer than 600 characters\n")
 
 
 def test_without_a_day_today_is_meant() -> None:

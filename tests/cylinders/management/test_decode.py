@@ -11,6 +11,10 @@ from django.core.management import call_command
 from cylinders.rules.markings.usable import LONGEST
 
 ROOT = Path(__file__).parents[3]
+KNOWN = (
+    "write one of US (United States), CA (Canada), GB (United Kingdom), DE (Germany), "
+    "CH (Switzerland), NZ (New Zealand)"
+)
 
 
 def run(text: str, **options: Any) -> tuple[int, str, str]:
@@ -107,18 +111,19 @@ def test_standard_input_that_cannot_be_used_is_refused(
         (
             "Q" * (LONGEST + 1),
             {},
-            ["the text has more than 100000 characters; a stamp has a few hundred"],
+            ["the text has more than 600 characters; a stamp has a few hundred"],
         ),
         ("Q", {"on": "25.11.2026"}, ["--on '25.11.2026' is no day; write YYYY-MM-DD"]),
         ("Q", {"on": "2026-02-30"}, ["--on '2026-02-30' is no day; write YYYY-MM-DD"]),
-        ("Q", {"country": "USA"}, ["--country 'USA': write two letters such as US"]),
+        ("Q", {"country": "ZZ"}, [f"--country 'ZZ' is not known; {KNOWN}"]),
+        ("Q", {"country": "USA"}, [f"--country 'USA' is not known; {KNOWN}"]),
         (
             "",
             {"on": "x", "country": ""},
             [
                 "the text is empty; type what is stamped on the cylinder",
                 "--on 'x' is no day; write YYYY-MM-DD",
-                "--country '': write two letters such as US",
+                f"--country '' is not known; {KNOWN}",
             ],
         ),
     ],

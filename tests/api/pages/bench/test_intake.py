@@ -210,8 +210,14 @@ def test_an_erased_person_is_no_owner_any_more(desk: Desk) -> None:
     assert desk.press("receive", owner=f"Erased person {odo.pk} ({odo.pk})").status == 422
 
 
-def test_a_stamp_that_is_too_long_says_that_its_end_was_left_out(desk: Desk) -> None:
-    for extra, said in (("", False), ("\nCONDEMNED", True)):
-        sent = {"stamp": "DOT-3AL3000\n".ljust(600, "-") + extra}
-        told = desk.client.post("/bench/intake/reading/", sent).content.decode()
-        assert ("Only the first 600 signs were read" in told) is said
+def test_a_stamp_that_is_too_long_is_refused_whole_and_never_cut(desk: Desk) -> None:
+    for extra, refused in (("", False), ("\nCONDEMNED", True)):
+        text = "DOT-3AL3000\n".ljust(600, "-") + extra
+        told = desk.client.post("/bench/intake/reading/", {"stamp": text}).content.decode()
+        assert ("Nothing was read: the text has more than 600 signs" in told) is refused
+        assert ("3AL" in told) is not refused
+    sent = {"do": "receive", "once": "a", "stamp": text, "specification": "3AL"}
+    answer = desk.client.post("/bench/intake/", sent)
+    assert answer.status_code == 422
+    assert "CONDEMNED" in answer.content.decode(), "what was typed is kept to be set right"
+    assert not Cylinder.objects.exists()
