@@ -10,6 +10,8 @@ from cylinders.rules.refusal import Refused
 from labels.models import Tag
 
 LONGEST = 1_000
+#: What was dealt with is kept for a year and a little, then forgotten with the finder's address.
+KEPT = dt.timedelta(days=396)
 #: More than this many unanswered messages about one tag are somebody's game.
 _MOST_OPEN = 10
 
@@ -43,3 +45,9 @@ def handled(*, message_id: int, at: dt.datetime) -> FoundMessage:
         message.handled_at = at
         message.save(update_fields=["handled_at"])
     return message
+
+
+@transaction.atomic
+def forget(*, before: dt.datetime) -> int:
+    """Forget messages that were dealt with before then; returns how many."""
+    return FoundMessage.objects.filter(handled_at__lt=before).delete()[0]

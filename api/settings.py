@@ -221,6 +221,7 @@ CELERY_BEAT_SCHEDULE = {
     "batches": {"task": "api.tasks.go_on_with_batches", "schedule": crontab()},
     "since": {"task": "api.tasks.note_what_must_not_come_back", "schedule": crontab()},
     "calls": {"task": "api.tasks.make_calls", "schedule": crontab()},
+    "finds": {"task": "api.tasks.tell_of_finds", "schedule": crontab()},
 }
 if REDIS_URL:
     CELERY_BROKER_URL = REDIS_URL

@@ -5,7 +5,7 @@ import datetime as dt
 from celery import shared_task
 from django.utils import timezone
 
-from api import lab_numbers
+from api import found, found_mail, lab_numbers
 from api.backups import since
 from api.batches import running
 from api.v1 import idempotency
@@ -38,10 +38,17 @@ def note_what_must_not_come_back() -> None:
     since.write()
 
 
+@shared_task(name="api.tasks.tell_of_finds")
+def tell_of_finds() -> None:
+    """Write to the shop what finders wrote."""
+    found_mail.tell_the_shop(at=timezone.now())
+
+
 @shared_task(name="api.tasks.forget_old_answers")
 def forget_old_answers() -> None:
-    """Drop answers to posts that nobody repeats; the reference of a record still protects it."""
+    """Drop what nobody asks for any more: answers to posts, and what finders wrote long ago."""
     idempotency.forget(before=timezone.now() - idempotency.KEPT)
+    found.forget(before=timezone.now() - found.KEPT)
 
 
 @shared_task(name="api.tasks.warn_of_numbers")

@@ -4,12 +4,16 @@ from django.db import models
 
 
 class FoundMessage(models.Model):
-    """A message about one tag; ``reply_to`` is what the finder gave of themselves, if anything."""
+    """A message about one tag; ``reply_to`` is what the finder gave of themselves, if anything.
+
+    ``mailed_at`` is when the shop was written to about it.
+    """
 
     code = models.CharField(max_length=13)
     text = models.TextField()
     reply_to = models.CharField(max_length=200, blank=True)
     at = models.DateTimeField()
+    mailed_at = models.DateTimeField(null=True, blank=True)
     handled_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:

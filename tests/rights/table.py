@@ -81,6 +81,7 @@ PROFILES: tuple[tuple[Profile, tuple[str, ...]], ...] = (
         LINK,
         (
             *("/s/{token}", "/s/{token}/photos/{photo}.jpg", "/s/{token}/calendar.ics"),
+            "/s/{token}/cylinders/{cylinder}",
             *("/s/{token}/certificates/{record}", "/s/{token}/certificates/{record}.pdf"),
         ),
     ),

@@ -1,15 +1,18 @@
 """Whoever found a tagged thing writes to the shop; the shop answers for it once."""
 
+import datetime as dt
 from collections.abc import Iterator
 
 import pytest
 import time_machine
 from django.core.cache import cache
+from django.core.mail import EmailMessage
 from django.test import Client
 
-from api import found
+from api import arming, found, found_mail
 from api.models import FoundMessage
 from cylinders.rules.refusal import Refused
+from labels.codes import show
 from tests import makers
 from tests.api.pages.status.cast import CANARY, canary, open_shop, tag_of
 
@@ -84,3 +87,88 @@ def test_a_shop_that_was_told_often_enough_is_left_in_peace() -> None:
     found.write(code=tag.code, text="now", reply_to="", at=makers.NOON)
     with pytest.raises(Refused, match="no such message"):
         found.handled(message_id=0, at=makers.NOON)
+
+
+def write(code: str, text: str = "Under the pier.", reply_to: str = "555-0190") -> None:
+    found.write(code=code, text=text, reply_to=reply_to, at=makers.NOON)
+
+
+def test_the_shop_is_told_by_mail_once(mailoutbox: list[EmailMessage]) -> None:
+    code = tag_of(makers.receive(canary())).code
+    write(code)
+    assert found_mail.tell_the_shop(at=makers.NOON) == 1
+    assert found_mail.tell_the_shop(at=makers.NOON + 2 * found_mail.APART) == 0
+    (mail,) = mailoutbox
+    assert mail.to == ["shop@example.org"]
+    assert show(code) in mail.subject
+    assert "> Under the pier." in mail.body
+    assert "555-0190" in mail.body
+    assert CANARY.name not in mail.body
+
+
+def test_however_much_is_written_the_shop_gets_one_mail_in_ten_minutes(
+    mailoutbox: list[EmailMessage],
+) -> None:
+    tags = [tag_of(makers.receive(makers.make_customer(f"O{n}"), serial=f"S{n}")) for n in range(5)]
+    for minute in range(30):
+        if minute < len(tags) * 5:
+            write(tags[minute % len(tags)].code, text=f"number {minute}")
+        found_mail.tell_the_shop(at=makers.NOON + dt.timedelta(minutes=minute))
+    assert len(mailoutbox) == 3
+    everything = "".join(str(mail.body) for mail in mailoutbox)
+    assert all(everything.count(f"> number {n}\n") == 1 for n in range(21))
+
+
+@pytest.mark.parametrize(
+    "evil",
+    [
+        "x@example.org\r\nBcc: all@example.org",
+        "a\nSubject: you won",
+        "\r\n\r\nbody",
+        "=?utf-8?q?x?=",
+    ],
+)
+def test_what_a_finder_writes_becomes_no_header(evil: str, mailoutbox: list[EmailMessage]) -> None:
+    write(tag_of(makers.receive()).code, text=evil, reply_to=evil)
+    assert found_mail.tell_the_shop(at=makers.NOON) == 1
+    (mail,) = mailoutbox
+    message = mail.message()
+    assert set(message.keys()) == {
+        *("Content-Type", "MIME-Version", "Content-Transfer-Encoding", "Subject"),
+        *("From", "To", "Date", "Message-ID"),
+    }
+    assert mail.recipients() == ["shop@example.org"]
+    assert "won" not in message["Subject"]
+
+
+def test_a_mail_server_that_is_away_is_tried_again(
+    monkeypatch: pytest.MonkeyPatch, mailoutbox: list[EmailMessage]
+) -> None:
+    write(tag_of(makers.receive()).code)
+
+    def away(*_: object, **__: object) -> int:
+        raise ConnectionRefusedError
+
+    with monkeypatch.context() as patch:
+        patch.setattr(found_mail, "send_mail", away)
+        assert found_mail.tell_the_shop(at=makers.NOON) == 0
+    assert found_mail.tell_the_shop(at=makers.NOON) == 1
+    assert len(mailoutbox) == 1
+
+
+def test_a_restored_copy_tells_nobody_until_it_is_armed(mailoutbox: list[EmailMessage]) -> None:
+    write(tag_of(makers.receive()).code)
+    arming.disarm()
+    assert found_mail.tell_the_shop(at=makers.NOON) == 0
+    arming.arm()
+    assert found_mail.tell_the_shop(at=makers.NOON) == 1
+
+
+def test_what_was_dealt_with_is_forgotten_after_a_year() -> None:
+    code = tag_of(makers.receive()).code
+    write(code)
+    write(code, text="Another.")
+    found.handled(message_id=FoundMessage.objects.earliest("pk").pk, at=makers.NOON)
+    assert found.forget(before=makers.NOON) == 0
+    assert found.forget(before=makers.NOON + dt.timedelta(days=1)) == 1
+    assert FoundMessage.objects.get().text == "Another."
