@@ -4,11 +4,12 @@ The API and the lab's pages both read from here: cylinders are the domain's, tag
 so the two meet at the edge.
 """
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from urllib.parse import urlsplit
 
 from django.conf import settings
+from django.db.models import F
 from django.utils.translation import gettext as _
 
 from api.wording import told
@@ -65,7 +66,48 @@ def named(*, lab_id: int, tag: str, stamped: Stamped) -> Cylinder:
     """
     if tag:
         return by_tag(lab_id=lab_id, text=tag)
-    found = for_lab.cylinders_stamped(lab_id=lab_id, stamped=stamped)
+    return _only(for_lab.cylinders_stamped(lab_id=lab_id, stamped=stamped))
+
+
+def named_many(*, lab_id: int, marks: Sequence[tuple[str, Stamped]]) -> list[Cylinder | Refused]:
+    """What :func:`named` returns or raises for each ``(tag, marks)``; one query for all."""
+    lines = for_lab.lines_sent(lab_id=lab_id).annotate(
+        code=F("work_order__cylinder__tags__code"),
+        code_state=F("work_order__cylinder__tags__state"),
+        code_kind=F("work_order__cylinder__tags__kind"),
+    )
+    tags: dict[str, tuple[Cylinder, bool]] = {}
+    stamped: dict[tuple[str, ...], dict[int, Cylinder]] = {}
+    for line in lines:
+        cylinder = line.work_order.cylinder
+        stamped.setdefault(for_lab.folded(for_lab.marks_of(cylinder)), {})[cylinder.pk] = cylinder
+        if line.code and line.code_kind in _TRAVELLING:
+            tags[line.code] = cylinder, line.code_state == TagState.LIVE
+    return [
+        _by_tag_among(tags, tag) if tag else _only_or_why(stamped.get(for_lab.folded(of), {}))
+        for tag, of in marks
+    ]
+
+
+def _by_tag_among(tags: Mapping[str, tuple[Cylinder, bool]], text: str) -> Cylinder | Refused:
+    """The cylinder among these that a tag names, or why none."""
+    try:
+        cylinder, live = tags.get(_code_of(text), (None, False))
+    except Refused as refused:
+        return refused
+    if cylinder is None:
+        return _no_such_tag()
+    return cylinder if live else _retired_tag()
+
+
+def _only_or_why(found: Mapping[int, Cylinder]) -> Cylinder | Refused:
+    try:
+        return _only(list(found.values()))
+    except Refused as refused:
+        return refused
+
+
+def _only(found: Sequence[Cylinder]) -> Cylinder:
     if len(found) > 1:
         raise Refused(
             "cylinder_ambiguous",
@@ -86,24 +128,36 @@ def named(*, lab_id: int, tag: str, stamped: Stamped) -> Cylinder:
 
 def by_tag(*, lab_id: int, text: str) -> Cylinder:
     """The cylinder sent to that lab that bears this tag; ``text`` as scanned or typed."""
+    code = _code_of(text)
+    tag = Tag.objects.select_related("cylinder").filter(code=code, kind__in=_TRAVELLING).first()
+    if (
+        tag is None
+        or tag.cylinder is None
+        or not for_lab.was_sent(lab_id=lab_id, cylinder_id=tag.cylinder.pk)
+    ):
+        raise _no_such_tag()
+    if tag.state != TagState.LIVE:
+        raise _retired_tag()
+    return tag.cylinder
+
+
+def _code_of(text: str) -> str:
+    """The code in what was scanned or typed."""
     read = codes.extract(text, own_hosts())
     if isinstance(read, codes.Refused):
         raise Refused(
             "cylinder_not_found",
             _("%(read)s It names no cylinder sent to you.") % {"read": told(read.says)},
         )
-    tag = (
-        Tag.objects.select_related("cylinder").filter(code=read.code, kind__in=_TRAVELLING).first()
-    )
-    if (
-        tag is None
-        or tag.cylinder is None
-        or not for_lab.was_sent(lab_id=lab_id, cylinder_id=tag.cylinder.pk)
-    ):
-        raise Refused("cylinder_not_found", _("That tag names no cylinder that was sent to you."))
-    if tag.state != TagState.LIVE:
-        raise Refused("tag_retired", _("That tag was retired. Scan the newer one on the cylinder."))
-    return tag.cylinder
+    return read.code
+
+
+def _no_such_tag() -> Refused:
+    return Refused("cylinder_not_found", _("That tag names no cylinder that was sent to you."))
+
+
+def _retired_tag() -> Refused:
+    return Refused("tag_retired", _("That tag was retired. Scan the newer one on the cylinder."))
 
 
 def bears(cylinder: Cylinder, text: str) -> bool:

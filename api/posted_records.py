@@ -6,6 +6,7 @@ The API, a batch and the lab's pages come through here, so one record means the 
 import datetime as dt
 import json
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -15,8 +16,9 @@ from django.utils import timezone
 from api import at_the_lab
 from cylinders.facts import Actor
 from cylinders.models import Cylinder, TestRecord
-from cylinders.operations import amendment, retest
+from cylinders.operations import amendment, retest, retest_many
 from cylinders.operations.amendment import Correction
+from cylinders.operations.retest_many import Outcome, Posted
 from cylinders.queries import for_lab
 from cylinders.queries.for_lab import Stamped
 from cylinders.rules.judgement import TestBody, parse
@@ -79,6 +81,39 @@ def receive(
         by=by,
     )
     return Received(receipt.record, receipt.created)
+
+
+def receive_many(
+    *, lab_id: int, values: Sequence[object], at: dt.datetime, by: Actor
+) -> list[Received | Refused | UnusableBody]:
+    """What :func:`receive` would return or raise for each value in its turn; set-wise.
+
+    Must run inside ``transaction.atomic``.
+    """
+    read = [_read_or_wrong(value, at=at) for value in values]
+    bodies = [one for one in read if isinstance(one, TestBody)]
+    found = at_the_lab.named_many(lab_id=lab_id, marks=[_marks(body) for body in bodies])
+    texts = [canonical(v) for v, one in zip(values, read, strict=True) if isinstance(one, TestBody)]
+    posted = [
+        Posted(body, text, None, named)
+        if isinstance(named, Refused)
+        else Posted(body, text, named.pk)
+        for body, text, named in zip(bodies, texts, found, strict=True)
+    ]
+    on = timezone.localdate(at)
+    outcomes = iter(retest_many.receive_records(lab_id=lab_id, posted=posted, on=on, at=at, by=by))
+    return [_received(next(outcomes)) if isinstance(one, TestBody) else one for one in read]
+
+
+def _read_or_wrong(value: object, *, at: dt.datetime) -> TestBody | Refused | UnusableBody:
+    try:
+        return _read_in_time(value, at=at)
+    except (Refused, UnusableBody) as wrong:
+        return wrong
+
+
+def _received(outcome: Outcome) -> Received | Refused:
+    return outcome if isinstance(outcome, Refused) else Received(outcome.record, outcome.created)
 
 
 def look(*, lab_id: int, value: object, at: dt.datetime) -> tuple[TestBody, Cylinder]:
@@ -168,13 +203,7 @@ def as_told(record: TestRecord) -> dict[str, Any]:
 
 
 def _again(held: TestRecord, text: str) -> Received:
-    if held.body != text:
-        raise Refused(
-            "reference_used",
-            f"{held.lab_reference} came with another body on {held.received_at:%Y-%m-%d}. Choose a "
-            "fresh reference; to change what was sent, send a correction.",
-        )
-    return Received(held, new=False)
+    return Received(retest.held_before(held, text).record, new=False)
 
 
 def _read_in_time(value: object, *, at: dt.datetime) -> TestBody:
@@ -188,13 +217,19 @@ def _read_in_time(value: object, *, at: dt.datetime) -> TestBody:
 
 def _named(lab_id: int, body: TestBody) -> Cylinder:
     """The cylinder that a body names, by its tag or by its four marks."""
+    tag, stamped = _marks(body)
+    return at_the_lab.named(lab_id=lab_id, tag=tag, stamped=stamped)
+
+
+def _marks(body: TestBody) -> tuple[str, Stamped]:
+    """The tag (empty where none was sent) and the four marks."""
     marks = Stamped(
         authority=body.cylinder.authority or "",
         specification=body.cylinder.specification or "",
         serial=body.cylinder.serial,
         manufacturer_mark=body.cylinder.manufacturer_mark,
     )
-    return at_the_lab.named(lab_id=lab_id, tag=body.cylinder.tag or "", stamped=marks)
+    return body.cylinder.tag or "", marks
 
 
 def _string(value: object) -> str:

@@ -64,7 +64,12 @@ def note_held(
     by: Actor,
 ) -> None:
     """Write into the history that a record waits for a person, and why."""
-    facts = RecordHeld(
+    history.append(cylinder, held_facts(record, why), at=at, by=by)
+
+
+def held_facts(record: TestRecord, why: list[str]) -> RecordHeld:
+    """That a record waits for a person, and why."""
+    return RecordHeld(
         work_order=record.work_order_id,
         record=record.pk,
         lab=record.lab_id,
@@ -75,7 +80,6 @@ def note_held(
         answer_sha256=history.digest_of(history.canonical(record.answer)),
         **leaning_of(record),
     )
-    history.append(cylinder, facts, at=at, by=by)
 
 
 def attach(
@@ -89,22 +93,32 @@ def attach(
     decided: str = "",
 ) -> None:
     """Let a record count: its mark becomes the cylinder's, and a bad verdict ends its service."""
-    # Where stamp and day of the test differ, the earlier counts: its period ends first.
     filed = lab_reports.on_file(lab_id=record.lab_id, body=body, work_order=record.work_order_id)
-    whole, tested = completed(body, filed), Month.of(body.date)
-    month = min(tested, Month(body.stamp.year, body.stamp.month)) if body.stamp else tested
-    facts = RecordAttached(
+    facts = attached_facts(record, completed(body, filed), verdict, decided=decided)
+    change_cylinder(cylinder, facts, verdict)
+    cylinder.save()
+    history.append(cylinder, facts, at=at, by=by)
+
+
+def attached_facts(
+    record: TestRecord, whole: TestBody, verdict: Verdict, *, decided: str = ""
+) -> RecordAttached:
+    """That a record counts; ``whole`` is its body completed by what is on file."""
+    # Where stamp and day of the test differ, the earlier counts: its period ends first.
+    tested = Month.of(whole.date)
+    month = min(tested, Month(whole.stamp.year, whole.stamp.month)) if whole.stamp else tested
+    return RecordAttached(
         work_order=record.work_order_id,
         record=record.pk,
         lab=record.lab_id,
         lab_reference=record.lab_reference,
-        rin=body.rin,
-        tested_on=body.date.isoformat(),
-        method=body.method,
+        rin=whole.rin,
+        tested_on=whole.date.isoformat(),
+        method=whole.method,
         verdict=verdict.value,
         percent_permanent=str(record.answer["percent_permanent"] or ""),
         month=str(month),
-        symbol=symbol_of(body),
+        symbol=symbol_of(whole),
         body_sha256=history.digest_of(record.body),
         answer_sha256=history.digest_of(history.canonical(record.answer)),
         supersedes=_still_standing(record.supersedes),
@@ -112,8 +126,6 @@ def attach(
         thread_examined=bool(whole.eddy_current and whole.eddy_current.result == "pass"),
         **leaning_of(record),
     )
-    _change_cylinder(cylinder, facts, verdict)
-    history.append(cylinder, facts, at=at, by=by)
 
 
 def _still_standing(earlier: TestRecord | None) -> int | None:
@@ -122,7 +134,18 @@ def _still_standing(earlier: TestRecord | None) -> int | None:
     return None if earlier is None or earlier.state in gone else earlier.pk
 
 
-def _change_cylinder(cylinder: Cylinder, facts: RecordAttached, verdict: Verdict) -> None:
+#: the columns that :func:`change_cylinder` may change
+CHANGED = (
+    "requalified",
+    "requalified_symbol",
+    "requalified_rin",
+    "last_thread_examination",
+    "life",
+)
+
+
+def change_cylinder(cylinder: Cylinder, facts: RecordAttached, verdict: Verdict) -> None:
+    """Set what a record that counts changes on its cylinder; the caller stores it."""
     if verdict is Verdict.PASSED:
         cylinder.requalified = facts.month
         cylinder.requalified_symbol = facts.symbol
@@ -133,4 +156,3 @@ def _change_cylinder(cylinder: Cylinder, facts: RecordAttached, verdict: Verdict
         verdict is Verdict.REJECTED and cylinder.life != Life.CONDEMNED
     ):
         cylinder.life = Life(verdict.value)
-    cylinder.save()

@@ -18,7 +18,7 @@ from cylinders.models import (
 )
 from cylinders.operations import recording, settling
 from cylinders.rules import judgement
-from cylinders.rules.judgement import TestBody, Verdict
+from cylinders.rules.judgement import Judgement, TestBody, Verdict
 from cylinders.rules.judgement.by_hand import still_holding, verdict_by_hand
 from cylinders.rules.refusal import Refused
 from cylinders.rules.wording import say, together
@@ -57,19 +57,8 @@ def receive_record(
         return held_already(held, cylinder, body_text)
     order = order_at(lab, cylinder)
     judged = recording.judge(body, lab, cylinder, on=on, work_order=order.pk)
-    record = TestRecord.objects.create(
-        lab=lab,
-        lab_reference=body.lab_reference,
-        cylinder=cylinder,
-        work_order=order,
-        received_at=at,
-        tested_on=body.date,
-        body=body_text,
-        answer=judgement.as_json(judged),
-        verdict=judged.verdict.value,
-        daily_check_id=judged.daily_check,
-        state=RecordState.HELD if judged.verdict is Verdict.HELD else RecordState.ATTACHED,
-    )
+    record = new_record(body, body_text, judged, lab=lab, cylinder=cylinder, order=order, at=at)
+    record.save(force_insert=True)
     if judged.verdict is Verdict.HELD:
         recording.note_held(record, cylinder, list(judged.reasons), at=at, by=by)
     else:
@@ -123,6 +112,50 @@ def decide_held(
     return record
 
 
+def new_record(
+    body: TestBody,
+    body_text: str,
+    judged: Judgement,
+    *,
+    lab: Lab,
+    cylinder: Cylinder,
+    order: WorkOrder,
+    at: dt.datetime,
+) -> TestRecord:
+    """The row of a record as judged, not stored yet."""
+    return TestRecord(
+        lab=lab,
+        lab_reference=body.lab_reference,
+        cylinder=cylinder,
+        work_order=order,
+        received_at=at,
+        tested_on=body.date,
+        body=body_text,
+        answer=judgement.as_json(judged),
+        verdict=judged.verdict.value,
+        daily_check_id=judged.daily_check,
+        state=RecordState.HELD if judged.verdict is Verdict.HELD else RecordState.ATTACHED,
+    )
+
+
+def held_before(held: TestRecord, body_text: str) -> Receipt:
+    """The receipt of a record whose reference is held; refused where it says something else.
+
+    Whatever cylinder it would name now: the very same record may come again when that has gone.
+    """
+    if held.body != body_text:
+        raise Refused(
+            "reference_used",
+            say(
+                "{lab_reference} came with another body on {received_at:%Y-%m-%d}. Choose a fresh "
+                "reference; to change what was sent, send a correction.",
+                lab_reference=held.lab_reference,
+                received_at=held.received_at,
+            ),
+        )
+    return Receipt(held, created=False)
+
+
 def held_already(held: TestRecord, cylinder: Cylinder, body_text: str) -> Receipt:
     """The receipt of a record that came before; refused when it is not the very same."""
     if held.cylinder_id != cylinder.pk or held.body != body_text:
@@ -156,11 +189,13 @@ def order_at(lab: Lab, cylinder: Cylinder) -> WorkOrder:
         .first()
     )
     if line is None:
-        raise Refused(
-            "not_at_lab",
-            _NOT_SENT,
-        )
+        raise not_sent()
     return line.work_order
+
+
+def not_sent() -> Refused:
+    """Why a record of a cylinder elsewhere is not taken."""
+    return Refused("not_at_lab", _NOT_SENT)
 
 
 def _by_hand(record: TestRecord, body: TestBody, cylinder: Cylinder) -> Verdict:

@@ -76,7 +76,7 @@ def cylinders_stamped(*, lab_id: int, stamped: Stamped) -> list[Cylinder]:
     folded: O is not 0. More than one answer means that a person must look.
     """
     sent = {line.work_order.cylinder for line in lines_sent(lab_id=lab_id)}
-    return [one for one in sent if _folded(_marks_of(one)) == _folded(stamped)]
+    return [one for one in sent if folded(marks_of(one)) == folded(stamped)]
 
 
 def records(*, lab_id: int) -> QuerySet[TestRecord]:
@@ -117,7 +117,8 @@ def judged(*, lab_id: int, cylinder: Cylinder, body: TestBody, on: dt.date) -> J
     )
 
 
-def _marks_of(cylinder: Cylinder) -> Stamped:
+def marks_of(cylinder: Cylinder) -> Stamped:
+    """The four marks of a cylinder."""
     return Stamped(
         authority=cylinder.authority,
         specification=cylinder.specification,
@@ -126,6 +127,7 @@ def _marks_of(cylinder: Cylinder) -> Stamped:
     )
 
 
-def _folded(marks: Stamped) -> tuple[str, ...]:
+def folded(marks: Stamped) -> tuple[str, ...]:
+    """The marks as they are compared."""
     parts = (marks.authority, marks.specification, marks.serial, marks.manufacturer_mark)
     return tuple(_SEPARATORS.sub("", part).upper() for part in parts)

@@ -38,10 +38,22 @@ def standing(
     work_orders: Collection[int],
 ) -> list[LabReport]:
     """The standing reports that bear on records of these days, names and visits; one query."""
+    wanted = asked(lab_id=lab_id, days=days, named=named, work_orders=work_orders)
+    return list(wanted.order_by("pk"))
+
+
+def asked(
+    *,
+    lab_id: int,
+    days: Collection[dt.date],
+    named: Collection[str],
+    work_orders: Collection[int],
+) -> QuerySet[LabReport]:
+    """The same as a query, not asked yet."""
     check = Q(kind=ReportKind.CALIBRATION) & (Q(day__in=days) | Q(lab_reference__in=named))
     seen = Q(work_order__in=work_orders)
     rows = LabReport.objects.filter(lab_id=lab_id, state=ReportState.STANDING)
-    return list(rows.filter(check | seen).order_by("pk"))
+    return rows.filter(check | seen)
 
 
 def of_rows(rows: Iterable[LabReport], *, body: TestBody, work_order: int | None) -> OnFile:

@@ -1,5 +1,6 @@
 """The rows that the owner has entered, as the rules take them."""
 
+from collections.abc import Iterable
 from decimal import Decimal
 from fractions import Fraction
 
@@ -15,7 +16,12 @@ def extra_rows() -> ExtraRows:
 
     Of several rows for one thing and one day the one entered last stands first, and so holds.
     """
-    rows = list(OwnerRow.objects.order_by("-entered_at", "-pk"))
+    return of_rows(OwnerRow.objects.order_by("-entered_at", "-pk"))
+
+
+def of_rows(entered: Iterable[OwnerRow]) -> ExtraRows:
+    """The same from rows that were read already, the one entered last first."""
+    rows = list(entered)
     return ExtraRows(
         countries=tuple(_country(row) for row in rows if row.subject == OwnerRow.Subject.COUNTRY),
         permits=tuple(_permit(row) for row in rows if row.subject == OwnerRow.Subject.PERMIT),

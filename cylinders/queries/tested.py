@@ -1,9 +1,9 @@
 """What the judgement of a test needs to know beside the lab's record."""
 
 from cylinders.models import Cylinder, Lab, Life, RecordState, TestRecord
-from cylinders.queries.known import facts_of
 from cylinders.rules import judgement
 from cylinders.rules.judgement import KnownCylinder, LabStanding, PreviousTest, Verdict
+from cylinders.rules.month import Month
 from cylinders.rules.quantity import Quantity, read_number
 
 
@@ -32,7 +32,7 @@ def known_cylinder(cylinder: Cylinder) -> KnownCylinder:
         service_pressures=tuple(dict.fromkeys([*([stored] if stored else []), *pressures])),
         manufacturer_mark=cylinder.manufacturer_mark or None,
         alloy=cylinder.alloy or None,
-        first_test=facts_of(cylinder).first_test,
+        first_test=Month.parse(cylinder.first_test) if cylinder.first_test else None,
         condemned=cylinder.life == Life.CONDEMNED,
     )
 
@@ -42,10 +42,11 @@ def previous_tests(
 ) -> tuple[PreviousTest, ...]:
     """Earlier records of this cylinder that count, oldest first; ``but`` is left out."""
     records = cylinder.records.filter(state=RecordState.ATTACHED).order_by("tested_on", "pk")
-    return tuple(_previous(record) for record in records if record != but)
+    return tuple(previous_test(record) for record in records if record != but)
 
 
-def _previous(record: TestRecord) -> PreviousTest:
+def previous_test(record: TestRecord) -> PreviousTest:
+    """One earlier record as the judgement wants it."""
     body = judgement.parse(judgement.loads(record.body))
     return PreviousTest(
         lab_reference=record.lab_reference,
