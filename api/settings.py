@@ -147,6 +147,7 @@ FILE_UPLOAD_HANDLERS = [
 # How much of the machine `serve` takes
 WEB_PROCESSES = environment.number("WEB_PROCESSES", 2)
 WEB_THREADS = environment.number("WEB_THREADS", 4)
+WEB_WAITING = environment.number("WEB_WAITING", 8)  # in each process; all others are told 503
 WORKER_THREADS = environment.number("WORKER_THREADS", 4)
 
 # Words, times, messages, logs

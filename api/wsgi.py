@@ -2,8 +2,13 @@
 
 import os
 
+from django.conf import settings
 from django.core.wsgi import get_wsgi_application
+
+from api.shedding import Shedding
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "api.settings")
 
-application = get_wsgi_application()
+application = Shedding(
+    get_wsgi_application(), at_once=settings.WEB_THREADS, waiting=settings.WEB_WAITING
+)

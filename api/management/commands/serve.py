@@ -29,6 +29,7 @@ BY_REDIS = (
 )
 BIND_HELP = "IP address; default 127.0.0.1, this machine only; all of its networks: 0.0.0.0"
 AS_ROOT = "Running as root: good enough for a look. For a shop, give the service its own user."
+TO_SHED = 4  # threads of each process that neither work nor wait: they say that there is no room
 HERE_ONLY = "This address answers on this machine only; for a phone, see --bind."
 
 
@@ -142,7 +143,8 @@ def web(bind: str, port: int) -> list[str]:
     return [
         *(sys.executable, "-m", "gunicorn", "api.wsgi", f"--bind={in_url(bind)}:{port}"),
         *("--worker-class=gthread", f"--workers={settings.WEB_PROCESSES}"),
-        *(f"--threads={settings.WEB_THREADS}", "--graceful-timeout=2", "--log-level=warning"),
+        *(f"--threads={settings.WEB_THREADS + settings.WEB_WAITING + TO_SHED}",),
+        *("--graceful-timeout=2", "--log-level=warning"),
         *("--no-control-socket", f"--chdir={settings.BASE_DIR}"),
         "--config=python:api.web_server",
     ]
