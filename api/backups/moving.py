@@ -13,6 +13,7 @@ from itertools import islice
 from typing import Any
 
 from django.apps import apps
+from django.core.exceptions import ValidationError
 from django.core.management import call_command
 from django.core.management.color import no_style
 from django.core.serializers.json import DjangoJSONEncoder
@@ -42,7 +43,8 @@ def move(settings: dict[str, Any], *, progress: Progress = lambda _says: None) -
 
     The new one is left disarmed, so that two copies never write to the same people.
 
-    Raises :class:`Refused`: ``not_empty``, ``not_guarded``, ``nul``, ``not_taken``, ``differs``.
+    Raises :class:`Refused`: ``not_empty``, ``not_guarded``, ``nul``, ``too_long``, ``not_taken``,
+    ``differs``.
     """
     with opened(settings) as alias:
         if connections[alias].introspection.table_names():
@@ -55,6 +57,7 @@ def move(settings: dict[str, Any], *, progress: Progress = lambda _says: None) -
         with _still(), transaction.atomic(using=alias):
             _clear(alias)
             moved = [_table(model, alias, progress) for model in _models()]
+            _references_hold(alias)
             arming.disarm(using=alias)
             _reset_numbers(alias)
         return moved
@@ -96,10 +99,10 @@ def _table(model: type[Model], alias: str, progress: Progress) -> Moved:
     rows = _rows(model, "default").order_by("pk").iterator(chunk_size=_AT_ONCE)
     while some := list(islice(rows, _AT_ONCE)):
         for row in some:
-            _no_nul(row, name)
+            _must_fit(row, name)
         try:
             _rows(model, alias).bulk_create(some)
-        except (DatabaseError, ValueError) as problem:
+        except (DatabaseError, ValidationError, ValueError) as problem:
             says = say("{table}: {problem}", table=name, problem=str(problem).strip())
             raise Refused("not_taken", says) from problem
         count += len(some)
@@ -121,20 +124,36 @@ def digest(model: type[Model], alias: str) -> str:
     return found.hexdigest()
 
 
-def _no_nul(row: Model, table: str) -> None:
+def _must_fit(row: Model, table: str) -> None:
+    """Refuse what SQLite let in and the new database does not take, with its place."""
     for field in row._meta.concrete_fields:  # noqa: SLF001 - as above
         value = getattr(row, field.attname)
         text = value if isinstance(value, str) else ""
         if isinstance(field, models.JSONField):
             text = json.dumps(value, ensure_ascii=False).replace("\\u0000", "\0")
-        if "\0" in text:
-            says = say(
-                "{table}, row {row}, {field}: a NUL sign, which the new database cannot hold.",
-                table=table,
-                row=row.pk,
-                field=field.name,
+        elif field.max_length and len(text) > field.max_length:
+            why = say(
+                "{count} signs, and {most} are the most", count=len(text), most=field.max_length
             )
-            raise Refused("nul", says)
+            raise _not_taken("too_long", row, table, field.name, why)
+        if "\0" in text:
+            why = say("a NUL sign, which the new database cannot hold")
+            raise _not_taken("nul", row, table, field.name, why)
+
+
+def _not_taken(code: str, row: Model, table: str, field: str, why: str) -> Refused:
+    place = {"table": table, "row": row.pk, "field": field}
+    return Refused(code, say("{table}, row {row}, {field}: {why}.", **place, why=why))
+
+
+def _references_hold(alias: str) -> None:
+    try:
+        connections[alias].check_constraints()
+    except DatabaseError as problem:
+        says = say(
+            "a row that is not there is referred to: {problem}", problem=str(problem).strip()
+        )
+        raise Refused("not_taken", says) from problem
 
 
 def _reset_numbers(alias: str) -> None:
