@@ -68,8 +68,8 @@ class _Said(Formatter):
         """Words in the language, numbers with its decimal sign, quantities in the unit."""
         if isinstance(value, Lowered):
             return told(value.sentence).lower()
-        if isinstance(value, str):
-            return told(value)
+        if isinstance(value, str | Exception):
+            return told(str(value) if isinstance(value, Exception) else value)
         if isinstance(value, Quantity):
             return amount(value)
         if isinstance(value, Least):

@@ -23,6 +23,7 @@ PUBLIC = (
     *(_("IN DATE"), _("DO NOT FILL"), _("NOT KNOWN"), _("Air"), _("Enriched air (nitrox)")),
     *(_("Oxygen"), _("Yes"), _("No"), _("Not known")),
 )
+RECALL = (_("may have gone"), _("handed over on paper"), _("not taken by the mail server"))
 STAGES = (
     *(_("received"), _("torn down"), _("at lab"), _("back"), _("inspected"), _("reassembled")),
     *(_("filled"), _("ready"), _("collected")),

@@ -5,16 +5,17 @@ const PAUSE = 1000 / 15;
 const AWAY = 1500; // ms out of view, after which a code counts as shown again
 const MOST_MISSED = 30;
 const WAYS_ON = _("Type the code, use a hand scanner, or send a photo.");
+const orElse = (fault) => `${fault} ${WAYS_ON}`;
 const WANTED = {
   audio: false,
   video: { facingMode: "environment", width: { ideal: 1920 }, height: { ideal: 1080 } },
 };
 const FAULTS = {
-  NotAllowedError: `${_("This page may not use the camera. Allow it in the browser's settings for this site and load the page again.")} ${WAYS_ON}`,
-  NotFoundError: `${_("There is no camera on this device.")} ${WAYS_ON}`,
-  NotReadableError: `${_("Another program holds the camera. Close it and load the page again.")} ${WAYS_ON}`,
-  insecure: `${_("A camera needs a secure connection, and this page came over plain http.")} ${WAYS_ON}`,
-  reader: `${_("The camera works, but the reader of codes did not load. Load the page again.")} ${WAYS_ON}`,
+  NotAllowedError: orElse(_("This page may not use the camera. Allow it in the browser's settings for this site and load the page again.")),
+  NotFoundError: orElse(_("There is no camera on this device.")),
+  NotReadableError: orElse(_("Another program holds the camera. Close it and load the page again.")),
+  insecure: orElse(_("A camera needs a secure connection, and this page came over plain http.")),
+  reader: orElse(_("The camera works, but the reader of codes did not load. Load the page again.")),
 };
 
 /**
@@ -31,7 +32,7 @@ export async function watch(root, { seen, say, known = [] }) {
     video.srcObject = await navigator.mediaDevices.getUserMedia(WANTED);
     await video.play();
   } catch (fault) {
-    return say(FAULTS[fault.name] ?? `${_("The camera did not start ({name}).", { name: fault.name })} ${WAYS_ON}`);
+    return say(FAULTS[fault.name] ?? orElse(_("The camera did not start ({name}).", { name: fault.name })));
   }
   root.classList.add("sees");
   const [track] = video.srcObject.getVideoTracks();

@@ -140,7 +140,7 @@ async function list(why) {
   const mine = kept.filter((scan) => scan.user === root.dataset.user);
   const waiting = mine.filter((scan) => scan.state === "waiting").length;
   const counts = [];
-  if (waiting) counts.push(`${_("{count} not checked.", { count: waiting })} ${WHY[why] ?? ""}`);
+  if (waiting) counts.push(_("{count} not checked.", { count: waiting }), WHY[why] ?? "");
   if (mine.length > waiting) counts.push(_("{count} refused after all.", { count: mine.length - waiting }));
   if (kept.length > mine.length) counts.push(_("{count} of somebody else wait until they sign in.", { count: kept.length - mine.length }));
   const rows = element("ul", "", "rows");
