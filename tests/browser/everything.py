@@ -10,14 +10,33 @@ from django.utils import timezone
 from api import keys
 from api.demo import scenario, way_home, way_out
 from api.demo.job import Job
+from api.photos import judged
 from api.problems import PROBLEMS
 from cylinders.models import Consignment, ConsignmentLine, Cylinder, TestRecord, WorkOrder
+from cylinders.operations import filing, inspection
 from cylinders.rules.stages import Stage
 from labels.models import PrintRun, Tag, TagKind, TagState
 from labels.operations import binding, minting, runs
 from labels.operations.binding import Thing
+from tests import files, makers
 
 TWO_READINGS = "DOT-3AL3000\nKX40300\nM9999\n06-08\n1/8 207"
+
+
+def photographed(job: Job) -> None:
+    """Two photos of the cylinder, one of them for its owner."""
+    photos = [filing.keep(judged(files.photo(text)).content, at=job.now) for text in ("A", "B")]
+    filing.add_photos(
+        cylinder_id=job.order.cylinder_id,
+        files=[photo.pk for photo in photos],
+        shows="stamp",
+        at=job.now,
+        by=job.world.by,
+    )
+    shown = job.order.cylinder.attachments.earliest("pk").pk
+    filing.show_to_owner(
+        cylinder_id=job.order.cylinder_id, chosen=[shown], at=job.now, by=job.world.by
+    )
 
 
 @dataclass
@@ -44,6 +63,7 @@ class Shop:
         ):
             told = step(job)
             assert told.ok, told.says
+        photographed(job)
         return cls(world.technician, job)
 
     def bench(self) -> dict[str, str]:
@@ -81,6 +101,8 @@ class Shop:
             "tag-bag": f"/bench/tags/{Tag.objects.get(part=valve).code}/",
             "cylinder": f"/bench/cylinders/{self.job.order.cylinder_id}/",
             "owner-links": f"/bench/cylinders/{self.job.order.cylinder_id}/links/",
+            "photos": f"/bench/cylinders/{self.job.order.cylinder_id}/photos/",
+            "inspection-second-look": f"/bench/orders/{self.waiting().pk}/inspection/",
             "receive-again": f"/bench/cylinders/{out.pk}/receive/",
             "held": "/bench/held/",
             "record": f"/bench/records/{record.pk}/",
@@ -162,6 +184,27 @@ class Shop:
         """A run of blank labels, reserved and not yet printed."""
         by, host = self.job.world.by, settings.TAG_HOST
         return runs.start(key="a", count=8, host=host, printer="", at=self.job.now, by=by)
+
+    def waiting(self) -> WorkOrder:
+        """A visit whose inspection waits for a second person's look."""
+        found = WorkOrder.objects.filter(inspections__result="waiting").first()
+        if found:
+            return found
+        now, by = self.job.now, self.job.world.by
+        order = makers.receive(by=by, services=("visual",), serial="KX40999", at=now)
+        makers.take_down(order, by=by, at=now)
+        look = inspection.Look(
+            standard="CGA C-6.1",
+            internal="pass",
+            external="pass",
+            threads="pass",
+            sticker_removed=True,
+            eddy_current="indication",
+            eddy_equipment="EC 2",
+            eddy_ring="R 7",
+        )
+        inspection.record(work_order_id=order.pk, look=look, on=now.date(), at=now, by=by)
+        return order
 
     def blank(self) -> Tag:
         """A tag that stands for nothing yet."""

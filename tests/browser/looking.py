@@ -13,8 +13,8 @@ from tests.browser.phone import DESK, PHONE, Phone
 #: bytes as they travel, compressed: the page and its style; and with its script and pictures
 FIRST_PAINT, WHOLE = 14_000, 20_000
 #: the reader of codes comes where there is a camera alone, and is then kept; a printed sheet is
-#: what a page of sheets is asked for
-NOT_WEIGHED = ("/static/vendor/", "/print.", "/label.", "/tag.")
+#: what a page of sheets is asked for, and a photo what a page of photos is
+NOT_WEIGHED = ("/static/vendor/", "/print.", "/label.", "/tag.", "/bench/files/", ".jpg")
 #: what is pressed and is lower than a wet glove needs
 SMALL = """() => [...document.querySelectorAll(
   "button, input:not([type=hidden], [type=checkbox], [type=radio]), select, textarea, " +

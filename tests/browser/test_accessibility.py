@@ -20,8 +20,8 @@ from tests.browser.phone import Phone, phone
 pytestmark = pytest.mark.django_db(transaction=True)
 #: what is no page: files, parts of pages, and addresses that only lead on to one
 NO_PAGES = {
-    *("tag-picture", "condemned-tag", "manifest", "contents", "label-run-print"),
-    *("reading", "limits", "order", "logout", "lab-sign-out", None),
+    *("tag-picture", "condemned-tag", "manifest", "contents", "label-run-print", "file"),
+    *("reading", "limits", "order", "logout", "lab-sign-out", "lab-paper", None),
 }
 
 
