@@ -8,7 +8,8 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from types import FrameType
 
-GRACE = 10.0  # seconds between asking a process to stop and ending it
+#: Seconds between asking a process to stop and ending it: a sweep that is sending takes 25 at most.
+GRACE = 35.0
 GLANCE = 0.1  # seconds between two looks at the processes
 
 Processes = dict[str, subprocess.Popen[bytes]]
