@@ -32,6 +32,7 @@ _BENCH = (
     *("board", "wall", "find", "due", "months", "me", "scan", "intake", "reading"),
     *("tag", "tag-picture", "labels", "label-run", "label-run-print"),
     *("cylinder", "owner-links", "photos", "file", "receive-again", "held", "record"),
+    *("lab-log", "lab-log-file", "cylinder-tests"),
     *("runs", "runs-in", "run-to", "run", "manifest"),
     *("order", "teardown", "pack", "stamp", "inspection", "oxygen", "reassembly", "service"),
     *("fill", "limits", "contents", "handover", "stop", "notice", "condemned-tag"),
@@ -39,7 +40,7 @@ _BENCH = (
     *("figures", "webhooks", "messages", "message-preview", "person"),
 )
 #: Pages for owners alone: everything that is known of a person leaves the house there.
-_OWNERS = ("person-export",)
+_OWNERS = ("person-export", "recall", "recall-file", "recall-letter")
 ROUTES: Mapping[str, frozenset[Role]] = dict.fromkeys(_BENCH, ANY) | dict.fromkeys(_OWNERS, OWNERS)
 
 #: Forms on pages for everybody that only some may send: route, what the form does, who.

@@ -12,6 +12,7 @@ from api.pages.bench.handover import Handover
 from api.pages.bench.held import Held, Record
 from api.pages.bench.inspection import Inspection, OxygenClean
 from api.pages.bench.intake import Intake
+from api.pages.bench.lab_log import CylinderLogFile, LabLog, LabLogFile
 from api.pages.bench.labels import LabelRun, LabelRunPrint, Labels
 from api.pages.bench.login import SignIn
 from api.pages.bench.me import Me
@@ -21,6 +22,7 @@ from api.pages.bench.owner_links import OwnerLinks
 from api.pages.bench.photos import File, Photos
 from api.pages.bench.reading import ReadingFragment
 from api.pages.bench.reassembly import Reassembly
+from api.pages.bench.recall import Recall, RecallFile, RecallLetterPage
 from api.pages.bench.receive_again import ReceiveAgain
 from api.pages.bench.runs import ManifestPrint, Pack, Run, Runs, RunsIn, RunTo
 from api.pages.bench.scan import Scan
@@ -60,6 +62,16 @@ urlpatterns = [
     path("bench/cylinders/<int:pk>/receive/", ReceiveAgain.as_view(), name="receive-again"),
     path("bench/held/", Held.as_view(), name="held"),
     path("bench/records/<int:pk>/", Record.as_view(), name="record"),
+    path("bench/lab-log/", LabLog.as_view(), name="lab-log"),
+    path("bench/lab-log/<int:lab>/<str:day>.<str:form>", LabLogFile.as_view(), name="lab-log-file"),
+    path(
+        "bench/cylinders/<int:pk>/tests.<str:form>",
+        CylinderLogFile.as_view(),
+        name="cylinder-tests",
+    ),
+    path("bench/recall/", Recall.as_view(), name="recall"),
+    path("bench/recall/list.csv", RecallFile.as_view(), name="recall-file"),
+    path("bench/recall/letters/<int:customer>/", RecallLetterPage.as_view(), name="recall-letter"),
     # Runs to a lab
     path("bench/runs/", Runs.as_view(), name="runs"),
     path("bench/runs/in/", RunsIn.as_view(), name="runs-in"),

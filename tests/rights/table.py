@@ -68,7 +68,7 @@ PROFILES: tuple[tuple[Profile, tuple[str, ...]], ...] = (
     (
         OPEN,
         (
-            *("/livez", "/.well-known/jwks.json", "/robots.txt"),
+            *("/livez", "/.well-known/jwks.json", "/robots.txt", "/verify-worker.js"),
             *("/problems/", "/problems/not_found"),
         ),
     ),
@@ -92,6 +92,7 @@ PROFILES: tuple[tuple[Profile, tuple[str, ...]], ...] = (
             *("/bench/wall/", "/bench/intake/", "/bench/tags/{code}/", "/bench/labels/"),
             *("/bench/figures/", "/bench/webhooks/", "/bench/messages/", "/bench/labels/{run}/"),
             *("/bench/customers/{customer}/", "/bench/held/", "/bench/records/{record}/"),
+            "/bench/lab-log/",
             *("/bench/runs/", "/bench/runs/in/", "/bench/runs/to/{lab}/"),
             *("/bench/runs/{consignment}/", "/bench/cylinders/{cylinder}/"),
             *("/bench/cylinders/{cylinder}/links/", "/bench/cylinders/{cylinder}/photos/"),
@@ -108,6 +109,7 @@ PROFILES: tuple[tuple[Profile, tuple[str, ...]], ...] = (
         (
             *("/bench/messages/{notice}/", "/bench/scan/", "/bench/tags/{code}/print.png"),
             *("/bench/files/{photo}/", "/bench/runs/{consignment}/list.pdf"),
+            *("/bench/lab-log/{lab}/2026-11-20.csv", "/bench/cylinders/{cylinder}/tests.csv"),
         ),
     ),
     (bench("302/405"), (ORDER,)),
@@ -118,7 +120,14 @@ PROFILES: tuple[tuple[Profile, tuple[str, ...]], ...] = (
         ("/bench/labels/{run}/labels.pdf", f"{ORDER}fill/label.png", f"{ORDER}notice/tag.png"),
     ),
     (bench("403/403", owner="200/405"), ("/bench/customers/{customer}/everything.json",)),
-    (lab("200/405", "200/405"), ("/lab/",)),
+    (bench("403/403", owner="200/422"), ("/bench/recall/",)),
+    # Nothing is asked, so nothing stands on it.
+    (
+        bench("403/403", owner="404/405"),
+        ("/bench/recall/list.csv", "/bench/recall/letters/{customer}/"),
+    ),
+    (lab("200/405", "200/405"), ("/lab/", "/lab/log/", "/lab/log/2026-11-20.csv")),
+    (lab("200/405", "404/405"), ("/lab/records/{reference}/record.csv",)),
     (lab("200/422", "404/404"), ("/lab/cylinders/{line}/", "/lab/records/{reference}/")),
     (lab("404/405", "404/405"), ("/lab/records/{reference}/papers/1/",)),  # it has no papers
     (

@@ -11,6 +11,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from api import lab_numbers
 from api.models import SentForm
 from api.pages import fields
 from api.pages.bench.order import OrderPage
@@ -85,6 +86,7 @@ class Runs(BenchPage):
         away = [run for run in open_runs.order_by("sent_at") if run.sent_at]
         return {
             "labs": Lab.objects.order_by("name"),
+            "numbers": [finding for _lab, finding in lab_numbers.findings(on=self.on)],
             "packing": [(run, run.lines.count()) for run in open_runs if not run.sent_at],
             "away": [(run, *_home(run)) for run in away],
             "waiting": [

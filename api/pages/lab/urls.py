@@ -5,6 +5,7 @@ from django.urls import path
 from api.pages.lab import problem_pages
 from api.pages.lab.enter import Enter
 from api.pages.lab.in_hand import InHand
+from api.pages.lab.log import Log, LogFile, RecordFile
 from api.pages.lab.record import Paper, Record
 from api.pages.lab.sign_in import SignIn, SignOut
 
@@ -15,6 +16,13 @@ urlpatterns = [
     path("lab/cylinders/<int:line>/", Enter.as_view(), name="lab-enter"),
     path("lab/records/<str:reference>/", Record.as_view(), name="lab-record"),
     path("lab/records/<str:reference>/papers/<int:number>/", Paper.as_view(), name="lab-paper"),
+    path("lab/log/", Log.as_view(), name="lab-day"),
+    path("lab/log/<str:day>.<str:form>", LogFile.as_view(), name="lab-day-file"),
+    path(
+        "lab/records/<str:reference>/record.<str:form>",
+        RecordFile.as_view(),
+        name="lab-record-file",
+    ),
     path("problems/", problem_pages.problems, name="problems"),
     path("problems/<slug:code>", problem_pages.problem, name="problem"),
 ]
