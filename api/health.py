@@ -59,6 +59,8 @@ def worker(now: datetime) -> str:
     process is alive but deaf to the queue is found too.
     """
     seen: datetime | None = cache.get(BEAT)
+    if seen is None and getattr(cache, "is_away", False):
+        return "the cache cannot be asked, so nothing is known of the worker"
     if seen is None:
         return "no tick seen; is the worker running?"
     if now - seen > LATEST_BEAT:

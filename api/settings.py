@@ -124,7 +124,7 @@ STORAGES = {
 WHITENOISE_USE_FINDERS = not PRODUCTION  # no collectstatic needed to try it out
 REDIS_URL = environment.text("REDIS_URL")
 CACHES: dict[str, Any] = {
-    "default": {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}
+    "default": {"BACKEND": "api.shared_cache.ForgivingCache", "LOCATION": REDIS_URL}
     if REDIS_URL
     else {
         "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",

@@ -7,7 +7,6 @@ import datetime as dt
 from typing import Any
 
 from django import forms
-from django.core.cache import cache
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
@@ -18,6 +17,7 @@ from django.views import View
 
 from api import keys
 from api.models import LabKey
+from api.pages import lock_out
 from api.pages.fields import PageForm
 from cylinders.facts import Actor
 from cylinders.models import Lab
@@ -26,8 +26,8 @@ from cylinders.rules.wording import say
 
 #: where the session keeps the number of the key
 SESSION = "lab_key"
-MOST_TRIES, WINDOW = 10, 60  # tries from one address in so many seconds
 FAULTS, TOO_MANY = 422, 429
+_PREFIX = 8  # symbols of a key before its dot
 
 
 class KeyForm(PageForm):
@@ -53,21 +53,24 @@ class SignIn(View):
 
     def post(self, request: HttpRequest) -> HttpResponse:
         """Open a fresh session for the lab, or say why not."""
-        if _tries(request) > MOST_TRIES:
-            said = {
-                "form": KeyForm(),
-                "refused": _("Too many tries. Wait %(window)s seconds.") % {"window": WINDOW},
-            }
-            return render(request, "lab/sign_in.html", said, status=TOO_MANY)
+        door, now = _door(request), timezone.now()
+        if lock_out.is_shut(at=now, **door):
+            says = _("Too many tries. Wait a quarter of an hour.")
+            said: dict[str, object] = {"form": KeyForm(), "refused": says}
+            response = render(request, "lab/sign_in.html", said, status=TOO_MANY)
+            response.headers["Retry-After"] = str(int(lock_out.WINDOW.total_seconds()))
+            return response
         form = KeyForm(request.POST)
         if not form.is_valid():
             return render(request, "lab/sign_in.html", {"form": form}, status=FAULTS)
         try:
-            key = keys.check(form.cleaned_data["key"], at=timezone.now())
+            key = keys.check(form.cleaned_data["key"], at=now)
             _must_send_results(key)
         except Refused as refused:
+            lock_out.count_wrong(at=now, **door)
             said = {"form": KeyForm(), "refused": refused.says}
             return render(request, "lab/sign_in.html", said, status=FAULTS)
+        lock_out.forget(**door)
         request.session.cycle_key()
         request.session[SESSION] = key.pk
         return HttpResponseRedirect(reverse("lab"))
@@ -124,12 +127,7 @@ def _must_send_results(key: LabKey) -> None:
         raise Refused("scope_missing", says)
 
 
-def _tries(request: HttpRequest) -> int:
-    """How often this address has tried in the present window, this time included."""
-    window = int(timezone.now().timestamp()) // WINDOW
-    name = f"lab-sign-in-{request.META.get('REMOTE_ADDR', '')}-{window}"
-    cache.add(name, 0, timeout=2 * WINDOW)
-    try:
-        return cache.incr(name)
-    except ValueError:  # dropped by the cache between the two calls
-        return 1
+def _door(request: HttpRequest) -> dict[str, str]:
+    """Whose key is tried from where, as wrong tries are counted."""
+    prefix = request.POST.get("key", "").partition(".")[0][:_PREFIX]
+    return {"name": f"lab key {prefix}", "address": request.META.get("REMOTE_ADDR", "")}
