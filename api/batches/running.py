@@ -1,58 +1,72 @@
-"""Take a batch and do what is left of it: each line is a transaction of its own.
+"""Take a batch and do what is left of it, so many lines in one transaction.
 
-A line's record and its verdict are stored together, so a line is never done and not noted, nor
-noted and not done. Whoever dies leaves the rest to the next one, who may be anybody.
+The lines' records and their verdicts are stored together, so a line is never done and not noted,
+nor noted and not done. Whoever dies leaves the rest to the next one, who may be anybody.
 """
 
 import datetime as dt
 import hashlib
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Sequence
 
-from django.db import IntegrityError, transaction
-from django.utils import timezone
+from django.db import transaction
 
 from api import posted_records
+from api.batches import verdicts
+from api.batches.files import File
 from api.models import BatchLine, ResultBatch
 from cylinders.facts import Actor
-from cylinders.queries import for_lab
 from cylinders.rules.judgement import UnusableBody, loads
 from cylinders.rules.refusal import Refused
 
 MOST_BYTES = 8_000_000
 MOST_LINES = 10_000
-_LONGEST_SAYS = 1_000
+#: Lines of one transaction; who wants all or none waits for the longer one.
+AT_ONCE, MOST_WHOLE = 200, 2_000
+_NOTHING_STORED = (BatchLine.Outcome.REFUSED, BatchLine.Outcome.KEPT_BACK)
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
-    """What came of one line."""
-
-    outcome: str
-    reference: str = ""
-    verdict: str = ""
-    code: str = ""
-    says: str = ""
-    errors: list[dict[str, str]] = field(default_factory=list)
-
-
-@transaction.atomic
-def take(*, lab_id: int, content: str, dry_run: bool, at: dt.datetime) -> tuple[ResultBatch, bool]:
+def take(
+    *, lab_id: int, content: File | str, dry_run: bool, at: dt.datetime, whole: bool = False
+) -> tuple[ResultBatch, bool]:
     """Keep a file as a batch; returns it and whether it is new. The same content is the same batch.
 
-    Raises :class:`Refused`: ``empty_batch``, ``batch_too_long``.
+    A batch that is finished and stored nothing (a dry run, or all refused) is done anew: what stood
+    in its way may be gone. Raises :class:`Refused`: ``empty_batch``, ``batch_too_long``.
     """
-    total = sum(1 for _ in lines_of(content))
+    file = File(content) if isinstance(content, str) else content
+    total = sum(1 for _ in lines_of(file.content))
+    most = MOST_WHOLE if whole else MOST_LINES
     if not total:
         raise Refused("empty_batch", "The file has no line.")
-    if total > MOST_LINES:
-        raise Refused("batch_too_long", f"{total} lines; send at most {MOST_LINES} at once.")
-    return ResultBatch.objects.get_or_create(
-        lab_id=lab_id,
-        digest=hashlib.sha256(content.encode()).hexdigest(),
-        dry_run=dry_run,
-        defaults={"content": content, "total": total, "received_at": at},
-    )
+    if total > most:
+        raise Refused("batch_too_long", f"{total} lines; send at most {most} at once.")
+    with transaction.atomic():
+        batch, new = ResultBatch.objects.select_for_update().get_or_create(
+            lab_id=lab_id,
+            digest=hashlib.sha256(file.content.encode()).hexdigest(),
+            dry_run=dry_run,
+            whole=whole,
+            defaults={
+                "content": file.content,
+                "source": file.source,
+                "mapping": file.mapping,
+                "total": total,
+                "received_at": at,
+            },
+        )
+        return batch, new or _begun_anew(batch, at=at)
+
+
+def _begun_anew(batch: ResultBatch, *, at: dt.datetime) -> bool:
+    """Forget the verdicts of a finished batch that stored nothing; whether it was such a one."""
+    if not batch.finished_at:
+        return False
+    if not batch.dry_run and batch.lines.exclude(outcome__in=_NOTHING_STORED).exists():
+        return False
+    batch.lines.all().delete()
+    batch.received_at, batch.finished_at = at, None
+    batch.save(update_fields=["received_at", "finished_at"])
+    return True
 
 
 def lines_of(content: str) -> Iterator[tuple[int, str]]:
@@ -64,18 +78,10 @@ def lines_of(content: str) -> Iterator[tuple[int, str]]:
 
 def go_on(*, batch_id: int, now: Callable[[], dt.datetime], until: dt.datetime) -> bool:
     """Do the lines that are left, until the moment ``until``; whether the batch is finished."""
-    batch = ResultBatch.objects.get(pk=batch_id)
-    if batch.finished_at:
-        return True
-    done = set(batch.lines.values_list("number", flat=True))
-    for number, text in lines_of(batch.content):
-        if number in done:
-            continue
-        if now() >= until:
-            return False
-        _do(batch, number, text, at=now())
-    ResultBatch.objects.filter(pk=batch_id).update(finished_at=now())
-    return True
+    while now() < until:
+        if _next_lines(batch_id, at=now()):
+            return True
+    return not ResultBatch.objects.filter(pk=batch_id, finished_at=None).exists()
 
 
 def unfinished() -> list[int]:
@@ -84,55 +90,51 @@ def unfinished() -> list[int]:
     return list(waiting.values_list("pk", flat=True))
 
 
-def _do(batch: ResultBatch, number: int, text: str, *, at: dt.datetime) -> None:
-    """Do one line, unless somebody else has done it meanwhile."""
-    try:
-        with transaction.atomic():
-            found = _verdict(batch, text, at=at)
-            BatchLine.objects.create(
-                batch=batch,
-                number=number,
-                outcome=found.outcome,
-                lab_reference=found.reference,
-                verdict=found.verdict,
-                code=found.code,
-                says=found.says[:_LONGEST_SAYS],
-                errors=found.errors,
-            )
-    except IntegrityError:
-        if not batch.lines.filter(number=number).exists():
-            raise
+@transaction.atomic
+def _next_lines(batch_id: int, *, at: dt.datetime) -> bool:
+    """Do the next lines in one transaction, and say whether that was the end of the batch.
+
+    The batch's own row makes two workers take turns.
+    """
+    batch = ResultBatch.objects.select_for_update().get(pk=batch_id)
+    if batch.finished_at:
+        return True
+    done = set(batch.lines.values_list("number", flat=True))
+    left = [line for line in lines_of(batch.content) if line[0] not in done]
+    now = left if batch.whole else left[:AT_ONCE]
+    BatchLine.objects.bulk_create(_noted(batch, now, at=at))
+    if len(now) == len(left):
+        ResultBatch.objects.filter(pk=batch_id).update(finished_at=at)
+        return True
+    return False
 
 
-def _verdict(batch: ResultBatch, text: str, *, at: dt.datetime) -> Verdict:
-    """What comes of the line: its record is stored, or judged only in a dry run."""
-    try:
-        with transaction.atomic():
-            value = loads(text)
-            return _judged(batch, value, at=at) if batch.dry_run else _stored(batch, value, at=at)
-    except UnusableBody as unusable:
-        errors = [
-            {"pointer": p.pointer, "code": p.code, "detail": p.says} for p in unusable.problems
-        ]
-        return Verdict("refused", code="invalid_body", says=str(unusable), errors=errors)
-    except Refused as refused:
-        return Verdict("refused", code=refused.code, says=refused.says)
+def _noted(
+    batch: ResultBatch, lines: Sequence[tuple[int, str]], *, at: dt.datetime
+) -> list[BatchLine]:
+    """Do these lines; a dry run, and a batch of all or none with a bad line, is undone again."""
+    noted: list[BatchLine] = []
+    with transaction.atomic():
+        for (number, _text), came in zip(lines, _done(batch, lines, at=at), strict=True):
+            noted.append(verdicts.line_of(batch, number, came))
+        failed = batch.whole and any(verdicts.keeps_back(line) for line in noted)
+        transaction.set_rollback(batch.dry_run or failed)
+    return verdicts.kept_back(noted) if failed else noted
 
 
-def _stored(batch: ResultBatch, value: object, *, at: dt.datetime) -> Verdict:
+def _done(
+    batch: ResultBatch, lines: Sequence[tuple[int, str]], *, at: dt.datetime
+) -> Iterator[verdicts.Came]:
+    """What came of each line, in their order."""
+    read = [_value(text) for _number, text in lines]
+    values = [one for one in read if not isinstance(one, UnusableBody)]
     by = Actor("lab", str(batch.lab_id))
-    received = posted_records.receive(lab_id=batch.lab_id, value=value, at=at, by=by)
-    record = received.record
-    outcome = "already_held" if not received.new else "stored"
-    if received.new and record.state == "held":
-        outcome = "held"
-    says = "; ".join(record.answer["reasons"])
-    return Verdict(outcome, record.lab_reference, record.verdict, says=says)
+    came = iter(posted_records.receive_many(lab_id=batch.lab_id, values=values, at=at, by=by))
+    return (one if isinstance(one, UnusableBody) else next(came) for one in read)
 
 
-def _judged(batch: ResultBatch, value: object, *, at: dt.datetime) -> Verdict:
-    body, cylinder = posted_records.look(lab_id=batch.lab_id, value=value, at=at)
-    on = timezone.localdate(at)
-    judged = for_lab.judged(lab_id=batch.lab_id, cylinder=cylinder, body=body, on=on)
-    says = "; ".join(judged.reasons)
-    return Verdict("judged", body.lab_reference, judged.verdict.value, says=says)
+def _value(text: str) -> object:
+    try:
+        return loads(text)
+    except UnusableBody as wrong:
+        return wrong

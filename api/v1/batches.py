@@ -23,6 +23,7 @@ from api.v1.view import LabView
 PATH = "/api/v1/result-batches"
 _NAME = r"^[a-z0-9-]{1,40}$"
 _FILES = (files.NDJSON, files.CSV, files.XML)
+MODES = ("best_effort", "all_or_nothing")
 _YES_NO = {"true": True, "false": False}
 
 
@@ -42,11 +43,12 @@ class Batches(LabView):
 
         NDJSON holds one record a line; CSV and XML are read by a mapping that was saved before.
         202: taken, and worked on in the background; ask its address. Each line is stored by itself,
-        so a wrong one keeps none of the others back. 200: this very content was sent before. With
-        `dry_run=true` every line is judged and none is stored.
+        so a wrong one keeps none of the others back; with `mode=all_or_nothing` one line that is
+        refused, or names no one cylinder, keeps back all. 200: this very content was sent before in
+        this mode. With `dry_run=true` each line is told what would come of it, and none is stored.
         """
         lab = caller_of(request).lab
-        dry_run, name = _query(request)
+        dry_run, whole, name = _query(request)
         raw = strict_body.read(request, media_types=_FILES, most=running.MOST_BYTES)
         how = None
         if name is not None:
@@ -57,7 +59,7 @@ class Batches(LabView):
         media_type = request.headers["Content-Type"].partition(";")[0].strip().lower()
         content = files.as_lines(raw, media_type, how)
         batch, new = running.take(
-            lab_id=lab.pk, content=content, dry_run=dry_run, at=timezone.now()
+            lab_id=lab.pk, content=content, dry_run=dry_run, whole=whole, at=timezone.now()
         )
         if not batch.finished_at:
             # Without a queue nothing is lost: the clock goes on with what is left each minute.
@@ -139,15 +141,18 @@ class OneMapping(LabView):
         return answers.tagged(request, answers.of(value))
 
 
-def _query(request: Request) -> tuple[bool, str | None]:
+def _query(request: Request) -> tuple[bool, bool, str | None]:
     query = request.query_params
     for name in query:
-        if name not in {"dry_run", "mapping"} or len(query.getlist(name)) > 1:
+        if name not in {"dry_run", "mapping", "mode"} or len(query.getlist(name)) > 1:
             raise _unusable(name, f"{name[:40]!r} is unknown here, or stands twice.")
     word = query.get("dry_run", "false")
     if word not in _YES_NO:
         raise _unusable("dry_run", "dry_run is true or false.")
-    return _YES_NO[word], query.get("mapping")
+    mode = query.get("mode", MODES[0])
+    if mode not in MODES:
+        raise _unusable("mode", f"mode is {' or '.join(MODES)}.")
+    return _YES_NO[word], mode == MODES[1], query.get("mapping")
 
 
 def _unusable(name: str, says: str) -> Problem:
@@ -167,6 +172,7 @@ def _batch(batch: ResultBatch) -> dict[str, Any]:
     return {
         "batch": batch.pk,
         "dry_run": batch.dry_run,
+        "mode": MODES[batch.whole],
         "state": "finished" if batch.finished_at else "working",
         "total": batch.total,
         "done": sum(counts.values()),

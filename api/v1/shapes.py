@@ -122,6 +122,7 @@ SHAPES: dict[str, Schema] = {
         {
             "batch": _COUNT,
             "dry_run": {"type": "boolean"},
+            "mode": words("best_effort", "all_or_nothing"),
             "state": words("working", "finished"),
             "total": _COUNT,
             "done": _COUNT,
@@ -269,8 +270,18 @@ BATCH_PARAMETERS: tuple[Schema, ...] = (
     {
         "name": "dry_run",
         "in": "query",
-        "description": "Judge every line and store none.",
+        "description": "Tell of every line what would come of it, and store none.",
         "schema": {"type": "string", "enum": ["true", "false"], "default": "false"},
+    },
+    {
+        "name": "mode",
+        "in": "query",
+        "description": "Whether a bad line keeps the others back; all or none: 2,000 lines.",
+        "schema": {
+            "type": "string",
+            "enum": ["best_effort", "all_or_nothing"],
+            "default": "best_effort",
+        },
     },
     {
         "name": "mapping",
