@@ -93,3 +93,21 @@ def test_a_certificate_is_checked_in_the_browser_without_asking_the_shop(
         page.get_by_role("button", name="Check it").click()
         page.get_by_text("Checked in this browser").wait_for()
         page.context.set_offline(False)
+
+
+def test_the_page_that_checks_opens_again_where_there_is_no_network(
+    transactional_db: None, browser: Browser, base: str, tmp_path: Path
+) -> None:
+    Shop.build(str(tmp_path))
+    signed = certificates.sign(TestRecord.objects.get(), at=TestRecord.objects.get().received_at)
+    with phone(browser, base, None) as stranger:
+        page = stranger.open("/verify")
+        page.locator("html[data-kept=yes]").wait_for(state="attached")
+        page.context.set_offline(True)
+        for path in ("/verify", "/VERIFY"):  # as typed, and as the symbol on the paper has it
+            page.goto("about:blank")
+            page.goto(f"{base}{path}#{signed}")
+            page.get_by_text("Checked in this browser").wait_for()
+            assert "KX60000" in page.locator("#facts").inner_text()
+        assert page.evaluate("caches.keys().then((names) => names.length)") == 1
+        page.context.set_offline(False)

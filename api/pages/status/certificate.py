@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 from functools import lru_cache
+from pathlib import Path
 from typing import Any
 
 from django.conf import settings
@@ -35,6 +36,7 @@ _NOT_FOUND, _REFUSED = 404, 422
 _VERSIONS = range(10, 27)
 _QUIET = 4  # modules
 _KEYS_FRESH = 3600  # seconds
+_WORKER = Path(__file__).parents[1] / "static" / "status" / "verify-worker.js"
 _PAGE_FRESH = 24 * 3600  # for a day a phone can check without a network
 
 
@@ -103,6 +105,14 @@ def verify(request: HttpRequest) -> HttpResponse:
     response = render(request, "status/verify.html", context, status=status)
     if request.method != "POST":
         response.headers["Cache-Control"] = f"public, max-age={_PAGE_FRESH}"
+    return response
+
+
+@require_safe
+def verify_worker(_request: HttpRequest) -> HttpResponse:
+    """The script that opens the checking page without a network; from the root, for its scope."""
+    response = HttpResponse(_WORKER.read_bytes(), content_type="text/javascript; charset=utf-8")
+    response.headers["Cache-Control"] = f"public, max-age={_KEYS_FRESH}"
     return response
 
 

@@ -3,7 +3,7 @@
 from django.urls import path
 
 from api.pages.status.calendar import calendar
-from api.pages.status.certificate import certificate, key_set, verify
+from api.pages.status.certificate import certificate, key_set, verify, verify_worker
 from api.pages.status.decline import decline
 from api.pages.status.found import finder
 from api.pages.status.messages import Messages, Preview
@@ -26,6 +26,7 @@ urlpatterns = [
     ),
     path("verify", verify, name="verify"),
     path("VERIFY", verify),
+    path("verify-worker.js", verify_worker, name="verify-worker"),
     path(".well-known/jwks.json", key_set, name="keys"),
     path("u/<str:signature>/<str:value>", decline, name="decline"),
     path("bench/messages/", Messages.as_view(), name="messages"),

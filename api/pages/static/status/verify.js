@@ -93,5 +93,15 @@
     addEventListener("hashchange", now);
     now();
   };
+  // Kept on this phone, so that the page opens without a network too: itself, and what it loads.
+  const keep = async () => {
+    if (!("serviceWorker" in navigator) || !("caches" in window)) return;
+    const loaded = [...document.querySelectorAll("link[rel=stylesheet], link[rel=icon], script[src]")];
+    const kept = await caches.open("verify-1");
+    await kept.addAll(["/verify", ...loaded.map((one) => one.href || one.src)]);
+    for (const scope of ["/verify", "/VERIFY"]) await navigator.serviceWorker.register("/verify-worker.js", { scope });
+    document.documentElement.dataset.kept = "yes";
+  };
   start();
+  keep().catch(() => {}); // without it the page needs a network, and says all the same
 })();
