@@ -1,7 +1,7 @@
 """A checkpoint waits for events that have their number and are not committed yet."""
 
 import threading
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor, wait
 
 import pytest
 from django.db import connection, transaction
@@ -51,7 +51,7 @@ def test_an_event_that_is_committed_late_is_in_the_checkpoint_or_behind_it() -> 
             append_in_front = transaction.atomic(lambda: append("A2"))
             append_in_front()  # has the later number, and is committed first
         signing = pool.submit(sign)
-        assert not signing.done()
+        assert not wait([signing], timeout=1.0).done, "it waits for the one that is on its way"
         may_commit.set()
         late.result(PATIENCE)
         kept = signing.result(PATIENCE)
