@@ -2,8 +2,11 @@
 
 import itertools
 import sys
+import time
 
 import django
+
+PAUSE = 0.005  # seconds between two events: without one, SQLite lets no second writer in for long
 
 
 def main() -> None:
@@ -25,6 +28,7 @@ def main() -> None:
         if not count:
             sys.stdout.write("writing\n")
             sys.stdout.flush()
+        time.sleep(PAUSE)
 
 
 if __name__ == "__main__":
