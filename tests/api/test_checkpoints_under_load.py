@@ -48,8 +48,8 @@ def test_an_event_that_is_committed_late_is_in_the_checkpoint_or_behind_it() -> 
         late = pool.submit(slow)
         assert numbered.wait(PATIENCE)
         if connection.vendor == "postgresql":
-            append_in_front = transaction.atomic(lambda: append("A2"))
-            append_in_front()  # has the later number, and is committed first
+            with transaction.atomic():
+                append("A2")  # has the later number, and is committed first
         signing = pool.submit(sign)
         assert not wait([signing], timeout=1.0).done, "it waits for the one that is on its way"
         may_commit.set()

@@ -5,6 +5,7 @@ import sqlite3
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
 
@@ -23,9 +24,16 @@ def timed(live: Live, *words: str) -> tuple[str, float]:
     return live.run("django", *words), time.monotonic() - began
 
 
-def say(words: str) -> None:
-    """A line of the drill's report: `-s` shows it."""
-    sys.stdout.write(f"\n{words}\n")
+@pytest.fixture(scope="module")
+def table() -> Iterator[list[tuple[str, ...]]]:
+    """The drill's report, printed when all is done: `-s` shows it."""
+    rows: list[tuple[str, ...]] = [("what", "events", "size", "seconds", "compared")]
+    yield rows
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    for row in rows:
+        line = "  ".join(word.ljust(width) for word, width in zip(row, widths, strict=True))
+        sys.stdout.write(f"\n{line}")
+    sys.stdout.write("\n")
 
 
 def elsewhere(live: Live, folder: Path, own: servers.Server | None) -> Live:
@@ -36,7 +44,7 @@ def elsewhere(live: Live, folder: Path, own: servers.Server | None) -> Live:
 
 @pytest.mark.parametrize(("cylinders", "each"), SIZES, ids=["small", "100,000 events"])
 def test_an_older_copy_comes_back_whole_silent_and_without_who_was_erased(
-    live: Live, tmp_path: Path, cylinders: int, each: int
+    live: Live, tmp_path: Path, cylinders: int, each: int, table: list[tuple[str, ...]]
 ) -> None:
     live.run("tests.faults.volume", str(cylinders), str(each))
     archive = tmp_path / "copy.zip"
@@ -67,8 +75,10 @@ def test_an_older_copy_comes_back_whole_silent_and_without_who_was_erased(
         assert "paused" in back.run("django", "sweep")
         assert "Armed" in back.run("django", "arm")
         assert "nothing altered" in back.run("django", "verify")
-        figures = f"{before['events']} events, {before['bytes']} B"
-        say(f"{figures}: copied in {seconds:.1f} s, restored in {took:.1f} s")
+        kind, _, _ = live.database.partition(":")
+        figures = (str(before["events"]), f"{before['bytes'] / 1e6:.1f} MB")
+        table.append((f"backup, {kind}", *figures, f"{seconds:.1f}", "counts, heads, root"))
+        table.append((f"restore, {kind}", *figures, f"{took:.1f}", "equal, and verified"))
     finally:
         if own:
             own.stop()
@@ -77,7 +87,11 @@ def test_an_older_copy_comes_back_whole_silent_and_without_who_was_erased(
 @pytest.mark.long
 @pytest.mark.parametrize(("cylinders", "each"), SIZES, ids=["small", "100,000 events"])
 def test_a_shop_moves_from_sqlite_to_postgresql_row_by_row(
-    own_postgresql: servers.Server, tmp_path: Path, cylinders: int, each: int
+    own_postgresql: servers.Server,
+    tmp_path: Path,
+    cylinders: int,
+    each: int,
+    table: list[tuple[str, ...]],
 ) -> None:
     live = Live(tmp_path, f"sqlite:///{tmp_path}/service.sqlite3")
     live.run("tests.faults.volume", str(cylinders), str(each))
@@ -93,7 +107,8 @@ def test_a_shop_moves_from_sqlite_to_postgresql_row_by_row(
     assert "is not empty" in twice.value.stderr
     triggers = select(new, "SELECT tgname FROM pg_trigger WHERE NOT tgisinternal")
     assert ("cylinders_serviceevent_no_change",) in triggers
-    say(f"{answer['rows']} rows: moved and compared in {seconds:.1f} s")
+    events = str(answer["tables"]["cylinders_serviceevent"])
+    table.append(("move", events, f"{answer['rows']} rows", f"{seconds:.1f}", "equal, row by row"))
 
 
 @pytest.mark.long

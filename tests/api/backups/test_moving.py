@@ -50,7 +50,7 @@ def target(postgresql: servers.Server) -> Iterator[dict[str, Any]]:
         line.execute("DROP DATABASE moved WITH (FORCE)")
 
 
-def run(statement: str, *values: object) -> None:
+def run(statement: str, *values: str | int) -> None:
     with connection.cursor() as cursor:
         cursor.execute("PRAGMA foreign_keys = OFF")
         cursor.execute(statement, values)
