@@ -74,7 +74,9 @@ def _size(data: bytes, kind: str) -> tuple[int, int]:
             picture = Image.open(io.BytesIO(data), formats=[kind])
             width, height = picture.size
             picture.verify()
-    except (Image.DecompressionBombError, *photos.BROKEN) as problem:
+    except Image.DecompressionBombError as bomb:
+        raise Refused("file_too_large", say("It has far too many pixels.")) from bomb
+    except photos.BROKEN as problem:
         raise _damaged() from problem
     if kind == "JPEG" and b"\xff\xd9" not in data[-1024:]:  # the mark that ends a picture
         raise _damaged()

@@ -1,5 +1,6 @@
 """Papers to a test record: POST, list and fetch, by the lab whose record it is."""
 
+import datetime as dt
 import hashlib
 from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar
@@ -83,7 +84,7 @@ class Attachments(LabView):
         def act() -> Answer:
             added, new = operation.add(
                 record_id=record.pk,
-                file=filing.keep(content, at=at).pk,
+                file=_kept(content, at=at),
                 shows=shows,
                 at=at,
                 by=caller.actor,
@@ -136,6 +137,14 @@ def _judged(request: Request, raw: bytes) -> filing.Content:
         says = f"The header says {said}, the bytes are {content.media_type}."
         raise Problem("unsupported_media_type", says)
     return content
+
+
+def _kept(content: filing.Content, *, at: dt.datetime) -> int:
+    """The number of the kept file; raises :class:`Problem` (503) where the store takes none."""
+    try:
+        return filing.keep(content, at=at).pk
+    except Refused as refused:
+        raise Problem("busy", refused.says, headers={"Retry-After": "60"}) from refused
 
 
 def _shows(request: Request) -> str:
