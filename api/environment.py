@@ -147,6 +147,23 @@ def postgresql(parts: SplitResult) -> dict[str, Any]:
     }
 
 
+def is_weak(key: str) -> bool:
+    """Say whether a key is too short, too even, or from an example."""
+    uneven = len(key) >= SHORTEST_KEY and len(set(key)) >= FEWEST_SYMBOLS
+    return not uneven or key.lower().startswith(KEYS_OF_EXAMPLES)
+
+
+def older_keys(name: str, *, production: bool) -> list[str]:
+    """Return the keys that still count; in production each must be as good as a new one."""
+    keys = words(name)
+    if production and any(map(is_weak, keys)):
+        raise ImproperlyConfigured(
+            f"{name} holds a key that is short or an example: what it signed could be forged, and "
+            "would still count. Leave it out."
+        )
+    return keys
+
+
 def secret_key(*, folder: Path, production: bool) -> str:
     """Return SECRET_KEY; in development make one on the first start and keep it, mode 0600.
 
@@ -154,8 +171,7 @@ def secret_key(*, folder: Path, production: bool) -> str:
     """
     key = text("SECRET_KEY")
     if key:
-        weak = len(key) < SHORTEST_KEY or len(set(key)) < FEWEST_SYMBOLS
-        if production and (weak or key.lower().startswith(KEYS_OF_EXAMPLES)):
+        if production and is_weak(key):
             raise ImproperlyConfigured(
                 f"SECRET_KEY is short or an example. Write at least {SHORTEST_KEY} random "
                 "characters: python3 -c 'import secrets; print(secrets.token_urlsafe(48))'"

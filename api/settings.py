@@ -23,7 +23,7 @@ VAR_DIR.mkdir(parents=True, exist_ok=True)
 PRODUCTION = environment.one_of("CYLINDERS_ENV", ("development", "production")) == "production"
 DEBUG = environment.flag("DEBUG")
 SECRET_KEY = environment.secret_key(folder=VAR_DIR, production=PRODUCTION)
-SECRET_KEY_FALLBACKS = environment.words("SECRET_KEY_FALLBACKS")
+SECRET_KEY_FALLBACKS = environment.older_keys("SECRET_KEY_FALLBACKS", production=PRODUCTION)
 PUBLIC_URL = environment.text("PUBLIC_URL", "http://127.0.0.1:8000").rstrip("/")
 DEMO = environment.flag("CYLINDERS_DEMO")  # an invented shop with printed passwords
 ALLOWED_HOSTS = environment.words("ALLOWED_HOSTS")
@@ -56,7 +56,13 @@ if PRODUCTION:
             f"TAG_HOST={TAG_HOST} is the demonstration's. Write your own: tags keep it for ever."
         )
 else:
-    ALLOWED_HOSTS += ["127.0.0.1", "localhost", "[::1]"]
+    _HERE = ["127.0.0.1", "localhost", "[::1]"]
+    if DEBUG and not set(ALLOWED_HOSTS) <= set(_HERE):
+        raise ImproperlyConfigured(
+            f"DEBUG is on and ALLOWED_HOSTS={','.join(ALLOWED_HOSTS)}: debug pages show secrets, "
+            "so they answer on this machine only. Leave one of the two out."
+        )
+    ALLOWED_HOSTS += _HERE
 
 # What it is made of
 INSTALLED_APPS = [

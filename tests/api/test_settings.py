@@ -47,6 +47,9 @@ def test_a_fit_production_passes_the_deployment_checks(tmp_path: Path) -> None:
         ({"CYLINDERS_DEMO": "1"}, "CYLINDERS_DEMO is on"),
         ({"SECRET_KEY": ""}, "SECRET_KEY is missing"),
         ({"SECRET_KEY": "short"}, "SECRET_KEY is short"),
+        ({"SECRET_KEY": "django-insecure-" + "Xy7_k" * 20}, "SECRET_KEY is short or an example"),
+        ({"SECRET_KEY": "demo-" + "Xy7_k" * 20}, "SECRET_KEY is short or an example"),
+        ({"SECRET_KEY_FALLBACKS": "old"}, "SECRET_KEY_FALLBACKS holds a key that is short"),
         ({"ALLOWED_HOSTS": ""}, "ALLOWED_HOSTS is missing or open"),
         ({"ALLOWED_HOSTS": "shop.example.org,*"}, "ALLOWED_HOSTS is missing or open"),
         ({"PUBLIC_URL": "http://shop.example.org"}, "must begin with https"),
@@ -55,6 +58,8 @@ def test_a_fit_production_passes_the_deployment_checks(tmp_path: Path) -> None:
         ({"TAG_HOST": ""}, "is the demonstration's"),
         ({"TAG_HOST": "a-name-too-long-for-a-tag.example.org"}, "needs a larger symbol"),
         ({"CYLINDERS_ENV": "prod"}, "development or production"),
+        ({"CYLINDERS_ENV": "", "DEBUG": "1"}, "DEBUG is on and ALLOWED_HOSTS=shop.example.org"),
+        ({"CYLINDERS_ENV": "", "DEBUG": "1", "ALLOWED_HOSTS": "*"}, "DEBUG is on and"),
     ],
 )
 def test_an_unfit_production_is_refused(change: dict[str, str], said: str, tmp_path: Path) -> None:
