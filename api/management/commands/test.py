@@ -1,6 +1,7 @@
 """``test``: the whole suite on SQLite, then what must hold on both engines on a real PostgreSQL."""
 
 import os
+import secrets
 import subprocess
 import sys
 import time
@@ -11,6 +12,8 @@ from django.core.management.base import BaseCommand
 
 ENGINES = (("sqlite", "SQLite, all tests"), ("postgresql", "PostgreSQL, tests marked both_engines"))
 NOTHING_CHOSEN = 5  # pytest's exit status where no test was left to run
+#: more would only wait for one another: the slowest file sets the pace
+MOST_PROCESSES = 8
 SAYS = {0: "passed", 1: "FAILED", 2: "STOPPED", NOTHING_CHOSEN: "no test chosen"}
 
 
@@ -53,5 +56,14 @@ def run(engine: str, words: list[str]) -> int:
     """Run pytest in a process of its own, with the engine in its environment."""
     env = {name: value for name, value in os.environ.items() if name != "DJANGO_SETTINGS_MODULE"}
     env["TEST_ENGINE"] = engine
-    command = [sys.executable, "-m", "pytest", *words]
+    # All processes of a run must meet the tests in one order, and another run in another one.
+    env.setdefault("PYTHONHASHSEED", str(secrets.randbelow(2**32)))
+    command = [sys.executable, "-m", "pytest", *(words or on_every_core())]
     return subprocess.run(command, check=False, cwd=settings.BASE_DIR, env=env).returncode
+
+
+def on_every_core() -> list[str]:
+    """What makes pytest take every core that this process may use, file by file."""
+    only = getattr(os, "sched_getaffinity", None)
+    cores = len(only(0)) if only else os.cpu_count() or 1
+    return ["-n", str(min(cores, MOST_PROCESSES)), "--dist", "loadfile"] if cores > 1 else []
