@@ -127,6 +127,8 @@ PROFILES: tuple[tuple[Profile, tuple[str, ...]], ...] = (
         ("/bench/recall/list.csv", "/bench/recall/letters/{customer}/"),
     ),
     (lab("200/405", "200/405"), ("/lab/", "/lab/log/", "/lab/log/2026-11-20.csv")),
+    (lab("200/302", "200/302"), ("/lab/chambers/",)),
+    (lab("200/422", "200/422"), ("/lab/checks/",)),
     (lab("200/405", "404/405"), ("/lab/records/{reference}/record.csv",)),
     (lab("200/422", "404/404"), ("/lab/cylinders/{line}/", "/lab/records/{reference}/")),
     (lab("404/405", "404/405"), ("/lab/records/{reference}/papers/1/",)),  # it has no papers

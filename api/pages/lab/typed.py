@@ -8,6 +8,7 @@ from cylinders.models import Cylinder
 _LONGEST = 6  # digits; a month or a year has fewer
 #: what stays for the next cylinder of the same day
 KEPT = (
+    "apparatus",
     "operator",
     "method",
     "pressure_unit",
@@ -136,6 +137,7 @@ def body_of(typed: Mapping[str, str], *, tag: str, rin: str) -> dict[str, Any]:
         "test_pressure": in_unit("test_pressure", pressure),
         **{name: in_unit(name, volume) for name in _VOLUMES},
         "calibration": _calibration(given, pressure, volume),
+        "apparatus": given["apparatus"],
         "visual": {
             "internal": given["internal"],
             "external": given["external"],

@@ -3,6 +3,8 @@
 from django.urls import path
 
 from api.pages.lab import problem_pages
+from api.pages.lab.chambers import Chambers
+from api.pages.lab.checks import Checks
 from api.pages.lab.enter import Enter
 from api.pages.lab.in_hand import InHand
 from api.pages.lab.log import Log, LogFile, RecordFile
@@ -16,6 +18,8 @@ urlpatterns = [
     path("lab/cylinders/<int:line>/", Enter.as_view(), name="lab-enter"),
     path("lab/records/<str:reference>/", Record.as_view(), name="lab-record"),
     path("lab/records/<str:reference>/papers/<int:number>/", Paper.as_view(), name="lab-paper"),
+    path("lab/chambers/", Chambers.as_view(), name="lab-chambers"),
+    path("lab/checks/", Checks.as_view(), name="lab-checks"),
     path("lab/log/", Log.as_view(), name="lab-day"),
     path("lab/log/<str:day>.<str:form>", LogFile.as_view(), name="lab-day-file"),
     path(
