@@ -7,7 +7,7 @@ from django.core.checks import run_checks
 from django.core.management import call_command
 from django.db import DatabaseError, connection, transaction
 
-from api import guards
+from api import arming, guards
 from tests import makers, settings
 
 pytestmark = [pytest.mark.both_engines, pytest.mark.django_db]
@@ -93,3 +93,11 @@ def test_codes_are_guarded_too() -> None:
     run(f"DROP TRIGGER labels_tag_no_delete{on}")
     [problem] = guards.problems()
     assert "labels_tag_no_delete" in problem
+
+
+def test_a_half_restored_place_lets_no_command_run() -> None:
+    arming.unfinished().touch()
+    try:
+        assert "api.E002" in [found.id for found in run_checks()]
+    finally:
+        arming.unfinished().unlink()

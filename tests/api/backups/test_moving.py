@@ -18,7 +18,7 @@ from cylinders.facts import Actor
 from cylinders.models import Customer, Cylinder, Shop
 from cylinders.queries.verification import verify
 from cylinders.rules.refusal import Refused
-from tests import makers, servers, settings
+from tests import makers, servers
 
 pytestmark = pytest.mark.django_db(transaction=True)
 LONGEST = Customer._meta.get_field("name").max_length
@@ -42,8 +42,6 @@ def second_database(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.fixture
 def target(postgresql: servers.Server) -> Iterator[dict[str, Any]]:
     """An empty PostgreSQL to move into."""
-    if settings.TEST_ENGINE == "postgresql":
-        pytest.skip("the old database is a SQLite here")
     with psycopg.connect(postgresql.url, autocommit=True) as line:
         line.execute("CREATE DATABASE moved")
         yield environment.postgresql(urlsplit(postgresql.url.replace("/postgres?", "/moved?")))
