@@ -16,6 +16,7 @@ from django.utils import formats
 from django.utils.translation import get_language, gettext
 
 from api import recognising, units
+from cylinders.models import Part
 from cylinders.rules.quantity import Quantity
 from cylinders.rules.wording import Least, Lowered, Saying
 
@@ -32,6 +33,11 @@ def told(text: str) -> str:
     if plain != text or get_language() in (None, "en"):
         return plain
     return recognising.translated(text, told) or text
+
+
+def part_name(part: Part) -> str:
+    """A part as the bench calls it: its own name or the word for its kind, and its number."""
+    return f"{told(part.name or part.get_kind_display())} {part.serial}".strip()
 
 
 def numbered(one: str, many: str) -> tuple[str, str]:
@@ -80,4 +86,4 @@ class _Said(Formatter):
         return text
 
 
-__all__ = ["amount", "listed", "numbered", "told", "with_sign", "word"]
+__all__ = ["amount", "listed", "numbered", "part_name", "told", "with_sign", "word"]

@@ -4,10 +4,12 @@ from pathlib import Path
 from typing import Any
 
 from django import forms
+from django.conf import settings
 from django.forms.renderers import BaseRenderer
 from django.template.backends.base import BaseEngine
 from django.template.backends.django import DjangoTemplates
 from django.utils.functional import cached_property
+from django.utils.translation import get_language_info
 
 from cylinders.rules.wording import Lowered, say
 
@@ -111,6 +113,12 @@ def pick(
         widget=Tiles(attrs=wide(choices)),
         error_messages={"required": say("Choose one: {label}.", label=Lowered(label))},
     )
+
+
+def languages() -> list[tuple[str, str]]:
+    """The languages that are spoken here, each by its own name, for whoever reads no other."""
+    names = [(code, get_language_info(code)["name_local"]) for code, _ in settings.LANGUAGES]
+    return [(code, f"{name.capitalize()} ({code})") for code, name in names]
 
 
 def tick(label: str, *, fault: str = "", hint: str = "") -> forms.BooleanField:

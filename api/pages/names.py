@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from django.contrib.auth.models import User
 from django.utils.translation import gettext as _
 
-from api.wording import told
+from api.wording import part_name
 from cylinders.history import Entry
 from cylinders.models import Customer, Lab, Part
 
@@ -22,7 +22,7 @@ class Names:
 
     def part(self, number: int | None) -> str:
         """A part as the bench calls it."""
-        return told(self.parts.get(number or 0) or _("part %(number)s") % {"number": number})
+        return self.parts.get(number or 0) or _("part %(number)s") % {"number": number}
 
     def lab(self, number: int) -> str:
         """A lab by name."""
@@ -58,5 +58,5 @@ def names_for(entries: Iterable[Entry]) -> Names:
         staff={str(u.pk): u.get_username() for u in User.objects.filter(pk__in=numbers)},
         labs={lab.pk: lab.name for lab in Lab.objects.filter(pk__in=labs)},
         customers={c.pk: c.name for c in Customer.objects.filter(pk__in=people)},
-        parts={part.pk: str(part) for part in Part.objects.filter(pk__in=parts)},
+        parts={part.pk: part_name(part) for part in Part.objects.filter(pk__in=parts)},
     )

@@ -8,6 +8,7 @@ from django.utils.html import json_script
 
 from api import wording
 from api.pages import phrases as spoken
+from cylinders.models import Part
 from cylinders.rules.quantity import Quantity
 
 register = template.Library()
@@ -16,6 +17,8 @@ register = template.Library()
 @register.filter
 def said(text: Any) -> str:
     """A sentence of a rule, a word of a list or a stored sentence, in the reader's language."""
+    if isinstance(text, Part):
+        return wording.part_name(text)
     return "" if text is None else wording.told(text if isinstance(text, str) else str(text))
 
 

@@ -1,4 +1,4 @@
-"""What is shown in another unit never misleads to the unsafe side; what was stamped stands first."""
+"""Another unit never misleads to the unsafe side, and what was stamped stands first."""
 
 from decimal import Decimal
 

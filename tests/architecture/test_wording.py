@@ -7,7 +7,7 @@ import pytest
 
 TEMPLATES = Path(__file__).parents[2] / "api" / "pages" / "templates"
 #: what is the same in every language: units, forms of files, names of things of the network
-SAME = re.compile(r"\b(?:PDF|PNG|HTTP|psi|bar|cm³|in³|REE|MOD|dpi)\b")
+SAME = re.compile(r"\b(?:PDF|PNG|CSV|HTTP|CFR|psi|bar|cm³|in³|REE|MOD|dpi)\b")
 SPOKEN = re.compile(r'\s(?:aria-label|alt|title|placeholder)="([^"]*)"')
 TOLD_TO_NOBODY = re.compile(
     r"\{#.*?#\}|\{% comment %\}.*?\{% endcomment %\}|<!--.*?-->"

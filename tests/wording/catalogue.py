@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from babel.messages import Catalog, extract
+from babel.messages.catalog import Message as CatalogMessage
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 from django.utils.translation.template import templatize
@@ -87,7 +88,7 @@ def renew(language: str, translations: Mapping[str, Message] | None = None) -> l
         if not message.id:
             continue  # the heading
         old = known.get(message.id, message.context)
-        new = (translations or {}).get(_first(message.id))
+        new = (translations or {}).get(_key(message))
         text = new or (old.string if old else None) or ""
         where = sorted({(name, 1) for name, _ in message.locations})
         fresh.add(message.id, text, locations=where, context=message.context)
@@ -102,9 +103,10 @@ def filled(translation: Message | None) -> bool:
     return all(translation) if isinstance(translation, list | tuple) else bool(translation)
 
 
-def _first(message: Message) -> str:
-    """The singular, by which a translation is handed in."""
-    return message if isinstance(message, str) else message[0]
+def _key(message: CatalogMessage) -> str:
+    """What a translation is handed in by: the singular, behind its context where it has one."""
+    first = message.id if isinstance(message.id, str) else message.id[0]
+    return f"{message.context}\4{first}" if message.context else first
 
 
 def _all() -> Iterator[tuple[Path, Message, str | None]]:

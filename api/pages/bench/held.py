@@ -16,6 +16,8 @@ from cylinders.models import RecordState, TestRecord
 from cylinders.operations import retest
 from cylinders.rules.wording import say
 
+#: values that come from a list, so that they are shown as words
+_LISTED = ("water_jacket", "direct_expansion", "proof_pressure", "passed", "rejected", "condemned")
 _SHOWN = (
     "date",
     "method",
@@ -129,4 +131,4 @@ def plain(value: Any) -> str:
         return ""
     if isinstance(value, dict):
         return " ".join(str(part) for part in value.values() if part is not None)
-    return str(value)
+    return word(value) if value in _LISTED else str(value)

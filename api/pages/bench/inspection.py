@@ -22,11 +22,11 @@ from cylinders.rules.visual import standard_for
 from cylinders.rules.wording import say
 
 STANDARDS = [
-    ("CGA C-6", "CGA C-6, steel"),
-    ("CGA C-6.1", "CGA C-6.1, aluminium"),
-    ("CGA C-6.2", "CGA C-6.2, composite"),
+    ("CGA C-6", say("CGA C-6, steel")),
+    ("CGA C-6.1", say("CGA C-6.1, aluminium")),
+    ("CGA C-6.2", say("CGA C-6.2, composite")),
     ("CGA C-8", "CGA C-8, 3HT"),
-    ("ISO 18119", "ISO 18119, seamless"),
+    ("ISO 18119", say("ISO 18119, seamless")),
     ("other", say("Another")),
 ]
 _SEEN = [("pass", say("Pass")), ("fail", say("Fail")), ("not_done", say("Not done"))]

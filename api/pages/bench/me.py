@@ -5,7 +5,6 @@ from itertools import pairwise
 from typing import Any, ClassVar
 
 from django import forms
-from django.conf import settings
 from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.forms import Form
@@ -67,7 +66,7 @@ class Reading(fields.PageForm):
 
     language = fields.pick(
         say("Language"),
-        [("", say("As the browser asks")), *settings.LANGUAGES],
+        [("", say("As the browser asks")), *fields.languages()],
         required=False,
     )
     pressure_unit = fields.pick(say("Pressures"), _units(PRESSURES), required=False)

@@ -52,7 +52,7 @@ class OwnerFields(fields.PageForm):
         widget=forms.EmailInput(attrs={"autocomplete": "off"}),
     )
     consent = fields.tick(say("Wants reminders by e-mail"))
-    tongue = fields.pick(say("Language of messages"), list(settings.LANGUAGES), required=False)
+    tongue = fields.pick(say("Language of messages"), fields.languages(), required=False)
 
     def clean_owner(self) -> str:
         """The name as written, when it is somebody or is to be added."""

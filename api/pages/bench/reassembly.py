@@ -21,7 +21,7 @@ from api.pages.bench.runs import Code
 from api.pages.bench.teardown import SEALED
 from api.pages.page import Forms
 from api.pages.told import Told, Tone
-from api.wording import told
+from api.wording import part_name, told
 from cylinders.models import Part, Service, Whereabouts, WorkOrder
 from cylinders.operations import fitting, reassembly, undoing
 from cylinders.operations.fitting import Offer
@@ -138,7 +138,7 @@ class Reassembly(OrderPage):
             )
             return Told(
                 _("Accounted for: %(part)s, %(settled_how)s.")
-                % {"part": told(str(part)), "settled_how": told(part.settled_how)},
+                % {"part": part_name(part), "settled_how": told(part.settled_how)},
                 here,
                 Tone.CAUTION,
             )

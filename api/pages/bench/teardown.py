@@ -15,6 +15,7 @@ from api.pages.bench.resolve import other_cylinder
 from api.pages.bench.tags import bench_host, part_of_visit
 from api.pages.page import Forms
 from api.pages.told import Told
+from api.wording import part_name
 from cylinders.models import Part, PartKind, Whereabouts
 from cylinders.operations import teardown
 from cylinders.rules.stages import Step
@@ -205,7 +206,8 @@ class Teardown(OrderPage):
                 by=self.by,
             )
             return Told(
-                _("Off and recorded: %(part)s. Print its tag and bag it.") % {"part": part},
+                _("Off and recorded: %(part)s. Print its tag and bag it.")
+                % {"part": part_name(part)},
                 f"{here}#parts",
             )
         if name == "bind":
@@ -214,7 +216,7 @@ class Teardown(OrderPage):
                 self.request,
                 data["code"],
                 Thing.bag(part),
-                name=str(part),
+                name=part_name(part),
                 at=self.at,
                 by=self.by,
             )

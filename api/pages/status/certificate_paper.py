@@ -11,6 +11,7 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
+from api import wording
 from cylinders.rules.wording import say
 from labels import fonts
 from labels.fonts import Style
@@ -50,21 +51,15 @@ def paper(
         y -= _LINE
     for line in _PROVES:
         y -= _LINE
-        _write(canvas, _LEFT, y, line, "bold", 10)
+        _write(canvas, _LEFT, y, wording.told(line), "bold", 10)
     y -= 8 * mm
     if symbol is not None:
         side = symbol.size * _MODULE
         _draw(canvas, symbol, _LEFT, y - side)
         x = _LEFT + side + 6 * mm
         _write(canvas, x, y - 6 * mm, _("Scan to check."), "bold", 11)
-        _write(
-            canvas,
-            x,
-            y - 12 * mm,
-            _("Or by hand: %(address)s") % {"address": address},
-            "regular",
-            9,
-        )
+        by_hand = _("Or by hand: %(address)s") % {"address": address}
+        _write(canvas, x, y - 12 * mm, by_hand, "regular", 9)
     canvas.showPage()
     canvas.save()
     return out.getvalue()

@@ -3,7 +3,6 @@
 from typing import Any, ClassVar
 
 from django import forms
-from django.conf import settings
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.urls import reverse
@@ -39,7 +38,7 @@ class Address(fields.PageForm):
 class Tongue(fields.PageForm):
     """In which language they are written to."""
 
-    language = fields.pick(say("Language of messages"), list(settings.LANGUAGES))
+    language = fields.pick(say("Language of messages"), fields.languages())
 
 
 class Agree(fields.PageForm):

@@ -65,7 +65,7 @@ def test_what_goes_out_this_week_is_shown_by_day_and_looking_sends_nothing(clien
     assert "Wednesday 25 November" in text
     assert "Monday 30 November" in text
     assert "Odo Quill" in text
-    assert "Requalification, ends 30 Nov 2026" in text
+    assert "Requalification, ends 30 November 2026" in text
     assert not mail.outbox
 
 
