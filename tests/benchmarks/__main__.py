@@ -8,6 +8,7 @@ import argparse
 import json
 import sys
 import time
+import traceback
 from collections.abc import Iterator
 from importlib import import_module
 
@@ -20,6 +21,7 @@ BENCHES = {
     "labels": "label_speed",
     "scan": "scan_page",
     "history": "history_speed",
+    "load": "load",
     "reminders": "reminder_planning",
 }
 
@@ -53,7 +55,11 @@ def _run(names: list[str], rounds: int | None) -> Iterator[Result]:
     for name in names:
         began = time.monotonic()
         module = import_module(f"tests.benchmarks.{BENCHES[name]}")
-        yield from module.run(rounds)
+        try:
+            yield from module.run(rounds)
+        except Exception as problem:  # noqa: BLE001 - one that fails must not silence the others
+            traceback.print_exc()
+            yield Result(name, 0.0, 0.0, ok=False, rounds=0, floor="", what=f"failed: {problem!r}")
         took = time.monotonic() - began
         sys.stderr.write(f"  ({name}: {took:.0f} s, load {machine.load():.1f})\n")
 

@@ -43,6 +43,25 @@ def database(name: str = "bench") -> Iterator[None]:
         _on(home, f"DROP DATABASE {name} WITH (FORCE)")
 
 
+def address() -> str:
+    """The address of the database that is open now, for other processes."""
+    from django.db import connection  # noqa: PLC0415 - after settle()
+
+    known = connection.settings_dict
+    return f"postgresql://{known['USER']}@/{known['NAME']}?host={known['HOST']}"
+
+
+def connections() -> int:
+    """How many connections there are to the database that is open now, this one left out."""
+    from django.db import connection  # noqa: PLC0415 - after settle()
+
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT count(*) - 1 FROM pg_stat_activity WHERE datname = current_database()"
+        )
+        return int(cursor.fetchone()[0])
+
+
 def _migrated_once() -> None:
     from django.core.management import call_command  # noqa: PLC0415 - after settle()
     from django.db import connection  # noqa: PLC0415 - after settle()
