@@ -1,5 +1,6 @@
 """What stands in a message: text and HTML alike, a link that opens, and a way to stop it."""
 
+import json
 import re
 from email import message_from_bytes, policy
 from email.message import EmailMessage as Parsed
@@ -9,18 +10,21 @@ import time_machine
 from django.core import mail
 from django.core.mail import EmailMultiAlternatives
 from django.test import Client
+from pytest_django import Settings
 
 from cylinders import history
 from cylinders.facts import Kind
-from cylinders.models import Cylinder, Declined
-from cylinders.operations import condemnation, handover
+from cylinders.models import Cylinder, Declined, RecordState, TestRecord
+from cylinders.operations import condemnation, consignment, handover, retest
 from cylinders.operations.reminders import sweep
+from cylinders.rules import judgement
 from labels.codes import show
 from tests import makers
 from tests.api.pages.status.cast import BY, canary, open_shop, tag_of
 from tests.cylinders.operations.reminders.cast import at, at_home
 
 pytestmark = pytest.mark.django_db
+TODAY = makers.TODAY
 
 
 @pytest.fixture(autouse=True)
@@ -123,6 +127,48 @@ def test_a_condemned_cylinders_owner_gets_the_written_notice_with_the_reason() -
         assert "CONDEMNED on the shoulder, by the lab" in form
         assert "49 CFR 180.205(i)(2)-(3)" in form
         assert "never be filled" in form
+
+
+def test_a_record_that_is_held_is_told_in_plain_words_and_once() -> None:
+    order = makers.receive(at=at("2026-11-20", 9))
+    makers.take_down(order, at=at("2026-11-20", 10))
+    lab = makers.make_lab()
+    line = consignment.pack(work_order_id=order.pk, lab_id=lab.pk, at=at("2026-11-20"), by=BY)
+    consignment.send(
+        consignment_id=line.consignment_id, carrier="van", on=TODAY, at=at("2026-11-20"), by=BY
+    )
+    body = makers.record_body(stamp={"month": 10, "year": 2026, "symbol": None})
+    text = json.dumps(body)
+    retest.receive_record(
+        lab_id=lab.pk,
+        cylinder_id=order.cylinder_id,
+        body=judgement.parse(judgement.loads(text)),
+        body_text=text,
+        on=TODAY,
+        at=at("2026-11-24", 9),
+        by=BY,
+    )
+    assert TestRecord.objects.get().state == RecordState.HELD
+    for hour in (11, 12, 13):
+        sweep(now=at("2026-11-24", hour))
+    [message] = [one for one in sent() if "second look" in one["Subject"]]
+    assert message["Subject"] == "Your cylinder waits for a second look"
+    for form in parts(message):
+        assert "a person here compares the two before it counts" in form
+        assert "You need do nothing" in form
+
+
+def test_a_written_notice_goes_by_mail_also_to_whoever_wants_texts(settings: Settings) -> None:
+    settings.TEXT_SENDER = "api.texts.LogSender"
+    order = makers.receive(at=at("2026-11-24", 9))
+    type(order.customer).objects.update(text_consent=True)
+    condemnation.condemn(
+        work_order_id=order.pk, reason="a crack", marked="yes", at=at("2026-11-24", 10), by=BY
+    )
+    sweep(now=at("2026-11-24", 11))
+    assert [message["Subject"] for message in sent()] == [
+        "Written notice: your cylinder is condemned"
+    ]
 
 
 def test_ready_is_told_and_a_forged_name_gets_into_no_header() -> None:

@@ -21,17 +21,22 @@ def channels() -> tuple[str, ...]:
     return tuple(Channel.values) if texts_are_set_up() else (Channel.EMAIL.value,)
 
 
-def reachable(kind: MessageKind, channel: str, *, prefix: str = "") -> Q:
-    """Customers who are to be told on ``channel``; ``prefix`` leads to them in a query."""
+def reachable(kind: MessageKind, channel: str, *, prefix: str = "", in_writing: bool = False) -> Q:
+    """Customers who are to be told on ``channel``; ``prefix`` leads to them in a query.
+
+    With ``in_writing`` e-mail goes first and a text only where there is no other way.
+    """
     number = OuterRef(f"{prefix}pk")
     declined = Q(Exists(Declined.objects.filter(kind=kind, customer=number)))
     by_text = Q(**{f"{prefix}text_consent": True, f"{prefix}text_refused": False})
     by_text &= ~Q(**{f"{prefix}phone": ""})
-    if channel == Channel.TEXT:
-        return by_text & ~declined
     by_mail = Q(**{f"{prefix}email_consent": True, f"{prefix}email_bounced": False})
     by_mail &= ~Q(**{f"{prefix}email": ""})
-    return by_mail & ~declined & ~by_text if texts_are_set_up() else by_mail & ~declined
+    if not texts_are_set_up():
+        return by_mail & ~declined
+    first, second = (by_mail, by_text) if in_writing else (by_text, by_mail)
+    mine = by_text if channel == Channel.TEXT else by_mail
+    return (mine if mine is first else second & ~first) & ~declined
 
 
 def cannot_reach(customer: Customer, kind: MessageKind, channel: str) -> Why | None:

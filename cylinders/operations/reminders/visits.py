@@ -5,6 +5,7 @@ sweep that was down tells what is still true when it comes back.
 """
 
 import datetime as dt
+import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
@@ -25,6 +26,7 @@ class News:
     """One kind of news: told while the visit is at one of ``stages``.
 
     From ``after`` days since it came there (or since drop-off, ``since_arrival``), for ``days``.
+    ``in_writing``: it is the written notice that the rule asks for, so an e-mail where one can go.
     ``record_held``: only while a lab's record of the visit waits for a person, and since it came.
     """
 
@@ -34,6 +36,7 @@ class News:
     days: int = 14
     since_arrival: bool = False
     record_held: bool = False
+    in_writing: bool = False
 
     def day_of(self, order: WorkOrder, zone: ZoneInfo) -> dt.date | None:
         """The civil day at the shop that the news counts from; None while it is not so."""
@@ -51,8 +54,8 @@ NEWS = (
     News("received", _WORKING, days=2, since_arrival=True),
     News(_HELD, _WORKING, record_held=True),
     News(_READY, frozenset({Stage.READY})),
-    News("rejected", frozenset({Stage.REJECTED}), days=60),
-    News("condemned", frozenset({Stage.CONDEMNED}), days=60),
+    News("rejected", frozenset({Stage.REJECTED}), days=60, in_writing=True),
+    News("condemned", frozenset({Stage.CONDEMNED}), days=60, in_writing=True),
     News("still_here", frozenset({Stage.READY}) | EXITS, after=30, days=30),
 )
 _BY_NAME = {news.name: news for news in NEWS}
@@ -73,11 +76,12 @@ def plan_news(*, at: dt.datetime, zone: ZoneInfo) -> int:
 
 def _wanted(on: dt.date, zone: ZoneInfo) -> Iterator[Notice]:
     here = WorkOrder.objects.filter(closed_at__isnull=True)
-    for channel in channels():
-        told = reachable(MessageKind.VISIT, channel, prefix="customer__")
+    ways = itertools.product(channels(), (False, True))
+    for channel, in_writing in ways:
+        told = reachable(MessageKind.VISIT, channel, prefix="customer__", in_writing=in_writing)
         for order in here.filter(told).order_by("cylinder_id"):
             for news in NEWS:
-                day = news.day_of(order, zone)
+                day = news.day_of(order, zone) if news.in_writing is in_writing else None
                 if day and news.after <= (on - day).days <= news.after + news.days:
                     yield _row(order, news, day, channel)
 

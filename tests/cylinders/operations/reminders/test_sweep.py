@@ -280,7 +280,7 @@ def test_a_connection_that_broke_leaves_it_unsure_and_sends_once_more_with_the_s
     assert run(at("2026-11-25", 9)).unsure == 1
     assert row().state == NoticeState.UNSURE
     OFFICE.fault = None
-    assert run(at("2026-11-25", 9, 11)).messages == 0
+    assert run(at("2026-11-25", 9, 9)).messages == 0
     assert run(at("2026-11-25", 9, 16)).messages == 1
     assert list(OFFICE.ids.values()) == [2]
     assert len(OFFICE.folded) == 1
