@@ -114,3 +114,25 @@ def test_production_refuses_a_missing_short_or_example_key(
     with pytest.raises(ImproperlyConfigured, match="SECRET_KEY"):
         environment.secret_key(folder=tmp_path, production=True)
     assert not (tmp_path / "secret_key").exists()
+
+
+def test_files_lie_in_a_folder_that_only_the_service_reads_unless_another_place_is_named(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.delenv("FILE_STORAGE", raising=False)
+    place = environment.storage("FILE_STORAGE", folder=tmp_path)
+    assert place["OPTIONS"]["location"] == str(tmp_path)
+    assert place["OPTIONS"]["base_url"] is None, "no address leads to a file"
+    assert place["OPTIONS"]["file_permissions_mode"] == 0o600
+    monkeypatch.setenv("FILE_STORAGE", '{"BACKEND": "shop.Objects", "OPTIONS": {"bucket": "b"}}')
+    named = environment.storage("FILE_STORAGE", folder=tmp_path)
+    assert named == {"BACKEND": "shop.Objects", "OPTIONS": {"bucket": "b"}}
+
+
+@pytest.mark.parametrize("word", ["objects", "[]", '{"OPTIONS": {}}', '{"BACKEND": 1}'])
+def test_a_place_for_files_that_means_nothing_is_refused(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, word: str
+) -> None:
+    monkeypatch.setenv("FILE_STORAGE", word)
+    with pytest.raises(ImproperlyConfigured, match="FILE_STORAGE"):
+        environment.storage("FILE_STORAGE", folder=tmp_path)
