@@ -21,6 +21,7 @@ BENCHES = {
     "labels": "label_speed",
     "scan": "scan_page",
     "history": "history_speed",
+    "queue": "queue_speed",
     "load": "load",
     "reminders": "reminder_planning",
 }

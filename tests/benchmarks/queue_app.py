@@ -1,0 +1,11 @@
+"""The service's Celery app with the broker of a benchmark, for its worker and its sender."""
+
+import os
+
+os.environ["DJANGO_SETTINGS_MODULE"] = "api.settings"
+
+from api.celery import app, tick
+
+app.conf.broker_url = os.environ["REDIS_URL"]
+
+__all__ = ["app", "tick"]
