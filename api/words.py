@@ -16,6 +16,7 @@ STATES = (
     *(_("standing"), _("planned"), _("claimed"), _("sending"), _("sent"), _("failed")),
     *(_("unsure"), _("withdrawn"), _("waiting"), _("delivered"), _("stored"), _("refused")),
     *(_("stored, held for a person"), _("was there before"), _("judged only")),
+    *(_("waits for a person to name its cylinder"), _("kept back by another line")),
     *(_("looked"), _("changed"), _("handed out"), _("erased"), _("everything")),
     *(_("name and address"), _("e-mail"), _("text message"), _("unknown"), _("missing")),
 )
