@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from urllib.parse import urlsplit
 
 from django.conf import settings
-from django.db.models import F
 from django.utils.translation import gettext as _
 
 from api.wording import told
@@ -69,27 +68,33 @@ def named(*, lab_id: int, tag: str, stamped: Stamped) -> Cylinder:
     return _only(for_lab.cylinders_stamped(lab_id=lab_id, stamped=stamped))
 
 
-def named_many(*, lab_id: int, marks: Sequence[tuple[str, Stamped]]) -> list[Cylinder | Refused]:
-    """What :func:`named` returns or raises for each ``(tag, marks)``; one query for all."""
-    lines = for_lab.lines_sent(lab_id=lab_id).annotate(
-        code=F("work_order__cylinder__tags__code"),
-        code_state=F("work_order__cylinder__tags__state"),
-        code_kind=F("work_order__cylinder__tags__kind"),
-    )
-    tags: dict[str, tuple[Cylinder, bool]] = {}
-    stamped: dict[tuple[str, ...], dict[int, Cylinder]] = {}
-    for line in lines:
-        cylinder = line.work_order.cylinder
-        stamped.setdefault(for_lab.folded(for_lab.marks_of(cylinder)), {})[cylinder.pk] = cylinder
-        if line.code and line.code_kind in _TRAVELLING:
-            tags[line.code] = cylinder, line.code_state == TagState.LIVE
+def named_many(*, lab_id: int, marks: Sequence[tuple[str, Stamped]]) -> list[int | Refused]:
+    """The number of the cylinder that :func:`named` returns for each ``(tag, marks)``, or why none.
+
+    One query for all of them.
+    """
+    tags: dict[str, tuple[int, bool]] = {}
+    stamped: dict[tuple[str, ...], set[int]] = {}
+    for pk, code, state, kind, *four in for_lab.lines_sent(lab_id=lab_id).values_list(
+        *(f"work_order__cylinder__{name}" for name in _NAMING)
+    ):
+        stamped.setdefault(for_lab.folded(Stamped(*four)), set()).add(pk)
+        if code and kind in _TRAVELLING:
+            tags[code] = pk, state == TagState.LIVE
     return [
-        _by_tag_among(tags, tag) if tag else _only_or_why(stamped.get(for_lab.folded(of), {}))
+        _by_tag_among(tags, tag) if tag else _the_only(stamped.get(for_lab.folded(of), set()))
         for tag, of in marks
     ]
 
 
-def _by_tag_among(tags: Mapping[str, tuple[Cylinder, bool]], text: str) -> Cylinder | Refused:
+#: what names a cylinder: its number, its tags, and the four marks in the order of ``Stamped``
+_NAMING = (
+    *("pk", "tags__code", "tags__state", "tags__kind"),
+    *("authority", "specification", "serial", "manufacturer_mark"),
+)
+
+
+def _by_tag_among(tags: Mapping[str, tuple[int, bool]], text: str) -> int | Refused:
     """The cylinder among these that a tag names, or why none."""
     try:
         cylinder, live = tags.get(_code_of(text), (None, False))
@@ -100,30 +105,31 @@ def _by_tag_among(tags: Mapping[str, tuple[Cylinder, bool]], text: str) -> Cylin
     return cylinder if live else _retired_tag()
 
 
-def _only_or_why(found: Mapping[int, Cylinder]) -> Cylinder | Refused:
-    try:
-        return _only(list(found.values()))
-    except Refused as refused:
-        return refused
+def _the_only(found: Collection[int]) -> int | Refused:
+    return next(iter(found)) if len(found) == 1 else _not_one(len(found))
 
 
 def _only(found: Sequence[Cylinder]) -> Cylinder:
-    if len(found) > 1:
-        raise Refused(
+    if len(found) != 1:
+        raise _not_one(len(found))
+    return found[0]
+
+
+def _not_one(count: int) -> Refused:
+    if count:
+        return Refused(
             "cylinder_ambiguous",
             _("%(count)s cylinders sent to you bear these marks. Send the code on the tag.")
-            % {"count": len(found)},
+            % {"count": count},
         )
-    if not found:
-        raise Refused(
-            "cylinder_not_found",
-            _(
-                "No cylinder sent to you bears exactly these marks: authority, "
-                "specification, serial and manufacturer's mark. Compare them with your "
-                "list, or send the code on the tag."
-            ),
-        )
-    return found[0]
+    return Refused(
+        "cylinder_not_found",
+        _(
+            "No cylinder sent to you bears exactly these marks: authority, "
+            "specification, serial and manufacturer's mark. Compare them with your "
+            "list, or send the code on the tag."
+        ),
+    )
 
 
 def by_tag(*, lab_id: int, text: str) -> Cylinder:

@@ -95,9 +95,7 @@ def receive_many(
     found = at_the_lab.named_many(lab_id=lab_id, marks=[_marks(body) for body in bodies])
     texts = [canonical(v) for v, one in zip(values, read, strict=True) if isinstance(one, TestBody)]
     posted = [
-        Posted(body, text, None, named)
-        if isinstance(named, Refused)
-        else Posted(body, text, named.pk)
+        Posted(body, text, None, named) if isinstance(named, Refused) else Posted(body, text, named)
         for body, text, named in zip(bodies, texts, found, strict=True)
     ]
     on = timezone.localdate(at)

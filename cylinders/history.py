@@ -96,7 +96,7 @@ def append_many(
     """
     if not transaction.get_connection().in_atomic_block:
         raise RuntimeError("events are written in the transaction of their operation; open one")
-    ServiceEvent.objects.bulk_create([_next(one, facts, at=at, by=by) for one, facts in pairs])
+    set_at_once.insert([_next(one, facts, at=at, by=by) for one, facts in pairs])
     cylinders = {cylinder.pk: cylinder for cylinder, _facts in pairs}
     set_at_once.store(list(cylinders.values()), ["events_held", "head", *changed])
 

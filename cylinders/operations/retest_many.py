@@ -23,6 +23,7 @@ from cylinders.models import (
     RecordState,
     RecordVoid,
     TestRecord,
+    set_at_once,
 )
 from cylinders.operations import recording, retest
 from cylinders.operations.retest import Receipt
@@ -207,7 +208,7 @@ def _store(
             made = Receipt(made.record, created=True)
         outcomes.append(made)
     if news:
-        TestRecord.objects.bulk_create([new.record for new in news])
+        set_at_once.insert([new.record for new in news])
         pairs = [(new.record.cylinder, _fact_of(new)) for new in news]
         history.append_many(pairs, changed=recording.CHANGED, at=at, by=by)
     return outcomes

@@ -1,0 +1,221 @@
+"""A thousand records of a lab at once on PostgreSQL: against COPY, and against DRF row by row.
+
+The floor copies the same rows (a thousand records with their judgements, a thousand events) that
+were made before, without asking anything. "database part" is all that the upload does beside
+reading and judging, which were done before: naming each cylinder, the locks, what each record leans
+on, the hash chains, the rows, the heads. "whole" begins with the JSON text of each line. The usual
+choice is a DRF serializer with its generated checks that saves a record and its event row by row, in
+one transaction, and judges nothing; it does a hundred rows, and its ratio is told for a thousand.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from typing import Any
+from unittest.mock import patch
+
+from django.db import connection, transaction
+from rest_framework import serializers
+
+from api import at_the_lab, posted_records
+from cylinders import history
+from cylinders.facts import Actor
+from cylinders.models import ConsignmentLine, Cylinder, Lab, TestRecord, WorkOrder
+from cylinders.models.history import ServiceEvent
+from cylinders.operations import recording, retest_many
+from cylinders.operations.retest_many import Posted
+from cylinders.rules import judgement
+from cylinders.rules.judgement import loads
+from tests import makers
+from tests.benchmarks import ground
+from tests.benchmarks.runner import COMMITS, Case, Result, Target, race
+
+ROWS, FEW = 1_000, 100
+FLOOR = "COPY of the same records and events, ready made"
+USUAL = "a DRF serializer that saves row by row"
+BY = Actor("lab", "1")
+_TABLES = (TestRecord, ServiceEvent)
+
+
+def texts(count: int) -> list[str]:
+    """So many lines of a lab's file, each of a cylinder of its own."""
+    made = []
+    for number in range(count):
+        sent = makers.record_body(lab_reference=f"B-{number}")
+        sent["cylinder"]["serial"] = f"ZZ{number}"
+        made.append(posted_records.canonical(sent))
+    return made
+
+
+def fill(count: int) -> Lab:
+    """So many cylinders in one lab's hands, copied from one that was brought there step by step."""
+    makers.technician_one()
+    lab, owner = makers.make_lab(), makers.make_customer("Many Tanks")
+    order = makers.receive(owner, serial="ZZ0")
+    makers.take_down(order)
+    line = ConsignmentLine(
+        consignment=lab.consignments.create(opened_at=makers.NOON, sent_at=makers.NOON),
+        packed_at=makers.NOON,
+    )
+    first = makers.cylinder_of(order)
+    for number in range(count):
+        cylinder = Cylinder.objects.get(pk=first.pk)
+        cylinder.serial, cylinder.events_held, cylinder.head = f"ZZ{number}", 0, ""
+        visit = WorkOrder.objects.get(pk=order.pk)
+        if number:
+            cylinder.pk, visit.pk = None, None
+        cylinder.save()
+        visit.cylinder = cylinder
+        visit.save()
+        line.pk, line.work_order = None, visit
+        line.save()
+    return lab
+
+
+def empty() -> None:
+    """No records, no events, heads at their beginning; the triggers are for everybody else."""
+    events, records = (model._meta.db_table for model in (ServiceEvent, TestRecord))
+    with transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute(f"ALTER TABLE {events} DISABLE TRIGGER USER")
+        cursor.execute(f"TRUNCATE {records}, {events} RESTART IDENTITY CASCADE")
+        cursor.execute(f"ALTER TABLE {events} ENABLE TRIGGER USER")
+        cursor.execute("UPDATE cylinders_cylinder SET events_held = 0, head = '', requalified = ''")
+    with connection.cursor() as cursor:
+        cursor.execute("VACUUM ANALYZE cylinders_cylinder")
+
+
+class Rows:
+    """The rows of one upload as COPY takes them."""
+
+    def __init__(self, model: type[TestRecord] | type[ServiceEvent]) -> None:
+        self.table = model._meta.db_table
+        names = [str(field.column) for field in model._meta.concrete_fields]
+        self.columns = ", ".join(names)
+        with connection.cursor() as cursor:
+            cursor.execute(f"SELECT {self.columns} FROM {self.table}")  # noqa: S608 - our own table
+            self.rows = cursor.fetchall()
+
+    def copy(self) -> None:
+        """Copy them in."""
+        statement = f"COPY {self.table} ({self.columns}) FROM STDIN"
+        with connection.cursor() as cursor, cursor.copy(statement) as copy:
+            for row in self.rows:
+                copy.write_row(row)
+
+
+@transaction.atomic
+def copied(tables: Sequence[Rows]) -> None:
+    """The floor."""
+    for table in tables:
+        table.copy()
+
+
+@transaction.atomic
+def whole(lab: Lab, lines: Sequence[str]) -> None:
+    """The upload as a batch does it."""
+    values = [loads(line) for line in lines]
+    came = posted_records.receive_many(lab_id=lab.pk, values=values, at=makers.NOON, by=BY)
+    if not all(isinstance(one, posted_records.Received) and one.new for one in came):
+        raise RuntimeError("a record was not stored")
+
+
+class DatabasePart:
+    """The same with every line read and judged before."""
+
+    def __init__(self, lab: Lab, lines: Sequence[str]) -> None:
+        self.lab = lab
+        self.bodies = [posted_records.read(loads(line)) for line in lines]
+        self.texts = list(lines)
+        self.judged: dict[str, Any] = {}
+        self.answers: dict[str, Any] = {}
+        with self.listening():
+            whole(lab, lines)
+
+    @contextmanager
+    def listening(self) -> Iterator[None]:
+        """Keep each judgement that is made."""
+        judge, as_json = judgement.judge, judgement.as_json
+
+        def kept(body: Any, **beside: Any) -> Any:
+            self.judged[body.lab_reference] = judge(body, **beside)
+            self.answers[body.lab_reference] = as_json(self.judged[body.lab_reference])
+            return self.judged[body.lab_reference]
+
+        with patch.object(judgement, "judge", kept):
+            yield
+
+    @transaction.atomic
+    def __call__(self) -> None:
+        """Name, lock, read, store."""
+        marks = [posted_records._marks(body) for body in self.bodies]
+        named = at_the_lab.named_many(lab_id=self.lab.pk, marks=marks)
+        posted = [
+            Posted(body, text, cylinder)
+            for body, text, cylinder in zip(self.bodies, self.texts, named, strict=True)
+            if isinstance(cylinder, int)
+        ]
+        with (
+            patch.object(judgement, "judge", lambda body, **_: self.judged[body.lab_reference]),
+            patch.object(judgement, "as_json", lambda one: self.answers[one.lab_reference]),
+        ):
+            retest_many.receive_records(
+                lab_id=self.lab.pk, posted=posted, on=makers.TODAY, at=makers.NOON, by=BY
+            )
+
+
+class OneRecord(serializers.ModelSerializer[TestRecord]):
+    """What one writes first: generated checks, save, append."""
+
+    class Meta:
+        model = TestRecord
+        fields = (
+            *("lab", "lab_reference", "cylinder", "work_order", "received_at", "tested_on"),
+            *("body", "answer", "verdict", "state"),
+        )
+
+    def create(self, validated_data: dict[str, Any]) -> TestRecord:
+        """Save the record, append its event."""
+        record = super().create(validated_data)
+        facts = recording.held_facts(record, [])
+        history.append(record.cylinder, facts, at=makers.NOON, by=BY)
+        return record
+
+
+def row_by_row(records: Sequence[dict[str, Any]]) -> Callable[[], None]:
+    """The usual choice."""
+
+    @transaction.atomic
+    def save() -> None:
+        many = OneRecord(data=records, many=True)
+        many.is_valid(raise_exception=True)
+        many.save()
+
+    return save
+
+
+def run(rounds: int | None = None) -> Iterator[Result]:
+    """Both parts against COPY, both against DRF."""
+    with ground.database():
+        lab, lines = fill(ROWS), texts(ROWS)
+        empty()
+        part = DatabasePart(lab, lines)
+        tables = [Rows(model) for model in _TABLES]
+        few = OneRecord(TestRecord.objects.order_by("pk")[:FEW], many=True).data
+        cases = {
+            FLOOR: Case(lambda: copied(tables), before=empty),
+            "database part": Case(part, before=empty),
+            "whole": Case(lambda: whole(lab, lines), before=empty),
+            USUAL: Case(row_by_row([dict(row) for row in few]), before=empty),
+        }
+        what = f"{ROWS} records at once"
+        share = ROWS / FEW / 20
+        yield from race(
+            cases,
+            [
+                Target("upload_rows", "database part", FLOOR, 2.5, f"{what}, database part"),
+                Target("upload_whole", "whole", FLOOR, 2.5, f"{what}, read and judged too"),
+                Target("upload_usual", "database part", USUAL, share, f"{what}, database part"),
+                Target("upload_whole_usual", "whole", USUAL, share, f"{what}, judged too"),
+            ],
+            rounds=rounds or COMMITS,
+            slices=1,
+        )
