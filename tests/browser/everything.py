@@ -107,6 +107,7 @@ class Shop:
             "held": "/bench/held/",
             "record": f"/bench/records/{record.pk}/",
             "runs": "/bench/runs/",
+            "lab-log": f"/bench/lab-log/?lab={line.lab_id}&day={record.tested_on}",
             "runs-in": "/bench/runs/in/",
             "run-to": parts["lab"],
             "run": f"/bench/runs/{line.pk}/",
@@ -118,6 +119,16 @@ class Shop:
             "labels": "/bench/labels/",
             "label-run": f"/bench/labels/{self.label_run().pk}/",
             **self.steps(),
+        }
+
+    def owner(self) -> dict[str, str]:
+        """What only an owner of the shop can open."""
+        asked = f"rin={self.job.world.lab.rin}&first=2020-01-01&last=2030-12-31"
+        return {
+            "owner-figures": "/bench/figures/",
+            "owner-board": "/bench/",
+            "recall": "/bench/recall/",
+            "recall-found": f"/bench/recall/?{asked}",
         }
 
     def steps(self) -> dict[str, str]:
@@ -174,11 +185,15 @@ class Shop:
             "lab": "/lab/",
             "lab-enter": f"/lab/cylinders/{away.earliest('pk').pk}/",
             "lab-record": f"/lab/records/{record.lab_reference}/",
+            "lab-chambers": "/lab/chambers/",
+            "lab-checks": "/lab/checks/",
+            "lab-day": "/lab/log/",
         }
 
     def every_path(self) -> list[str]:
         """All of them."""
-        return [*self.bench().values(), *self.strangers().values(), *self.lab().values()]
+        seen = (self.bench(), self.owner(), self.strangers(), self.lab())
+        return [path for pages in seen for path in pages.values()]
 
     def label_run(self) -> PrintRun:
         """A run of blank labels, reserved and not yet printed."""
