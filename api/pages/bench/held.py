@@ -3,6 +3,7 @@
 import json
 from typing import Any, ClassVar
 
+from django.db.models import Q
 from django.forms import Form
 from django.http import Http404
 from django.urls import reverse
@@ -12,8 +13,8 @@ from api.pages import fields
 from api.pages.page import BenchPage, Forms
 from api.pages.told import Told, Tone
 from api.wording import told, word
-from cylinders.models import RecordState, TestRecord
-from cylinders.operations import retest
+from cylinders.models import LabReport, RecordState, TestRecord
+from cylinders.operations import retest, settling
 from cylinders.rules.wording import say
 
 #: values that come from a list, so that they are shown as words
@@ -42,8 +43,17 @@ class Held(BenchPage):
 
     def context(self) -> dict[str, Any]:
         """Everything that waits."""
-        held = TestRecord.objects.filter(state=RecordState.HELD).select_related("lab", "cylinder")
-        return {"records": held.order_by("received_at")}
+        held = TestRecord.objects.filter(state=RecordState.HELD).select_related(
+            "lab", "cylinder", "supersedes"
+        )
+        records = held.order_by("received_at")
+        return {"records": [(record, _why(record)) for record in records]}
+
+
+def _why(record: TestRecord) -> list[str]:
+    """What contradicts what: of a correction that waits, and of the record itself."""
+    waits = settling.why_waits(record, record.supersedes)
+    return [*filter(None, [waits]), *record.answer["reasons"]]
 
 
 class Decide(fields.PageForm):
@@ -65,7 +75,7 @@ class Record(BenchPage):
 
     def prepare(self) -> None:
         """Load the record."""
-        found = TestRecord.objects.select_related("lab", "cylinder", "work_order")
+        found = TestRecord.objects.select_related("lab", "cylinder", "work_order", "supersedes")
         record = found.filter(pk=self.kwargs["pk"]).first()
         if record is None:
             raise Http404(f"no record {self.kwargs['pk']}")
@@ -87,7 +97,16 @@ class Record(BenchPage):
             "sent": [(word(name), plain(body.get(name))) for name in _SHOWN],
             "sides": sides(body.get("cylinder") or {}, self.record),
             "held": self.record.state == RecordState.HELD,
+            "waits": settling.why_waits(self.record, self.record.supersedes),
+            "reports": self._reports(),
         }
+
+    def _reports(self) -> list[LabReport]:
+        """What the lab reported beside it: the check that it leans on, and those of the visit."""
+        own = Q(pk=self.record.daily_check_id)
+        if self.record.work_order_id is not None:
+            own |= Q(lab=self.record.lab_id, work_order=self.record.work_order_id)
+        return list(LabReport.objects.filter(own).order_by("day", "pk"))
 
     def act(self, _name: str, form: Form) -> Told:
         """Decide."""
