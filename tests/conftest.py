@@ -5,6 +5,7 @@ from collections.abc import Iterator
 import pytest
 
 from tests import append_only, servers, settings
+from tests.promises.told import lines as promises
 
 
 @pytest.fixture(scope="session")
@@ -71,3 +72,16 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     if settings.NO_SERVER:
         for item in items:
             item.add_marker(pytest.mark.skip(reason=settings.NO_SERVER))
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """After the long run: each promise, the figure that is wanted, and what came of its tests."""
+    if not terminalreporter.config.getoption("--long"):
+        return
+    outcomes: dict[str, str] = {}
+    for outcome in ("passed", "skipped", "failed", "error"):
+        for report in terminalreporter.stats.get(outcome, ()):
+            outcomes[report.nodeid] = outcome
+    terminalreporter.section("promises")
+    for line in promises(outcomes):
+        terminalreporter.write_line(line)
