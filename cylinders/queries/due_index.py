@@ -83,7 +83,8 @@ def _turning_days(facts: CylinderFacts, extra: ExtraRows) -> Iterator[dt.date]:
         *(facts.last_oxygen_clean, facts.last_valve_service),
     )
     yield from (_first_day(month) for month in months if month is not None)
-    yield from _known(row.since for row in (*extra.permits, *extra.countries))
+    yield from _known(row.since for row in extra.permits)
+    yield from _known(row.since for row in extra.countries)
     spec = find(facts.specification or "")
     for row in spec.intervals if spec else ():
         yield from _known((row.since, row.until + dt.timedelta(days=1) if row.until else None))

@@ -7,6 +7,7 @@ or tries addresses learns nothing about its owner.
 import itertools
 import re
 from collections.abc import Iterator
+from typing import Any
 from urllib.parse import quote
 
 import pytest
@@ -81,7 +82,7 @@ def walk(client: Client, *, numbers: int, monkeypatch: pytest.MonkeyPatch) -> tu
     asked = shown = 0
     for route in sorted(set(routes(get_resolver()))):
         for path in addresses(route, words, numbers):
-            response = client.get(path)
+            response: Any = client.get(path)
             body = b"".join(response.streaming_content) if response.streaming else response.content
             told = body.decode(errors="replace") + str(response.headers) + response.cookies.output()
             asked, shown = asked + 1, shown + (response.status_code == 200)

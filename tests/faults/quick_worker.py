@@ -24,7 +24,8 @@ def hurry() -> None:
     for module in (claiming, sending):
         vars(module)["LEASE"] = lease
     claiming.UNSURE_FOR = lease
-    claiming.CUSTOMERS_AT_ONCE = sweeping.CUSTOMERS_AT_ONCE = 10
+    for module in (claiming, sweeping):
+        vars(module)["CUSTOMERS_AT_ONCE"] = 10
     tasks.PLAN_EVERY_SECONDS = 1  # so that every worker is a planner too
     app.conf.beat_schedule = {"sweep": {"task": "cylinders.tasks.sweep", "schedule": 1.0}}
 
