@@ -73,6 +73,7 @@ class Notice(models.Model):
             models.Index(fields=["state", "send_on"], name="notice_to_send"),
             models.Index(fields=["customer", "state"], name="notice_of_customer"),
             models.Index(fields=["message_id"], name="notice_by_message"),
+            models.Index(fields=["state", "settled_at"], name="notice_settled"),
         )
 
     def __str__(self) -> str:

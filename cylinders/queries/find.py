@@ -2,7 +2,7 @@
 
 from django.db.models import Q, QuerySet
 
-from cylinders.models import Cylinder
+from cylinders.models import Customer, Cylinder
 
 _MOST = 50
 
@@ -22,10 +22,20 @@ def likely_duplicates(*, serial: str, manufacturer_mark: str = "") -> QuerySet[C
     return same.select_related("owner").order_by("pk")[:_MOST]
 
 
-def search(words: str) -> QuerySet[Cylinder]:
-    """Cylinders whose serial begins with ``words`` or whose owner's name holds them."""
+def search(words: str) -> list[Cylinder]:
+    """Cylinders whose serial begins with ``words`` or whose owner's name holds them.
+
+    Two questions: one for both could use no index, and would read every cylinder there is.
+    """
     plain = words.strip()
     if not plain:
-        return Cylinder.objects.none()
-    hit = Q(serial__istartswith=plain.replace(" ", "")) | Q(owner__name__icontains=plain)
-    return Cylinder.objects.filter(hit).select_related("owner").order_by("serial", "pk")[:_MOST]
+        return []
+    known = Cylinder.objects.select_related("owner").order_by("serial", "pk")
+    owners = list(
+        Customer.objects.filter(name__icontains=plain).order_by("pk").values_list("pk", flat=True)
+    )
+    by_serial = known.filter(serial__istartswith=plain.replace(" ", ""))
+    found = {cylinder.pk: cylinder for cylinder in by_serial[:_MOST]}
+    if owners:
+        found |= {cylinder.pk: cylinder for cylinder in known.filter(owner__in=owners)[:_MOST]}
+    return sorted(found.values(), key=lambda cylinder: (cylinder.serial, cylinder.pk))[:_MOST]

@@ -6,6 +6,7 @@ Leaves with 0 only where every target was judged and is met. With fewer rounds t
 
 import argparse
 import json
+import os
 import sys
 import time
 import traceback
@@ -22,6 +23,7 @@ BENCHES = {
     "scan": "scan_page",
     "history": "history_speed",
     "queue": "queue_speed",
+    "scale": "scale",
     "load": "load",
     "reminders": "reminder_planning",
 }
@@ -34,21 +36,25 @@ def main() -> int:
     asked.add_argument("--json", action="store_true", help="one JSON document, for programs")
     asked.add_argument("--rounds", type=int, help="instead of each benchmark's own number")
     asked.add_argument("--list", action="store_true", help="only the names")
+    asked.add_argument("--cylinders", default="100000", help="how many the benchmark `scale` has")
     given = asked.parse_args()
     if given.list:
         sys.stdout.write("\n".join(BENCHES) + "\n")
         return 0
     results = []
+    os.environ["BENCH_CYLINDERS"] = given.cylinders
+    table = sys.stderr if given.json else sys.stdout
     server = ground.settle()
     try:
         for result in _run(given.name or [*BENCHES], given.rounds):
             results.append(result)
-            sys.stderr.write(_line(result) + "\n")
+            table.write(_line(result) + "\n")
+            table.flush()
     finally:
         server.stop()
     if given.json:
-        table = {result.name: result.as_dict() for result in results}
-        sys.stdout.write(json.dumps(table, indent=2) + "\n")
+        told = {result.name: result.as_dict() for result in results}
+        sys.stdout.write(json.dumps(told, indent=2) + "\n")
     return 0 if results and all(result.ok for result in results) else 1
 
 
