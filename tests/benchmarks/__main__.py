@@ -25,6 +25,7 @@ BENCHES = {
     "queue": "queue_speed",
     "scale": "scale",
     "load": "load",
+    "uploads": "lab_upload",
     "reminders": "reminder_planning",
 }
 
