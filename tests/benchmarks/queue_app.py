@@ -6,6 +6,6 @@ os.environ["DJANGO_SETTINGS_MODULE"] = "api.settings"
 
 from api.celery import app, tick
 
-app.conf.broker_url = os.environ["REDIS_URL"]
+app.conf.update(broker_url=os.environ["REDIS_URL"])
 
 __all__ = ["app", "tick"]

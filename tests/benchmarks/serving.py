@@ -37,12 +37,17 @@ class Cast:
 
 
 def cast(codes: list[str]) -> Cast:
-    """Give the world a technician who is signed in and a lab with a key."""
+    """Give the world a technician who is signed in, and a lab that holds everything, with a key."""
     from django.contrib.auth.models import User  # noqa: PLC0415 - after ground.settle()
     from django.test import Client  # noqa: PLC0415 - the same
 
     from api import keys  # noqa: PLC0415 - the same
-    from cylinders.models import Lab  # noqa: PLC0415 - the same
+    from cylinders.models import (  # noqa: PLC0415 - the same
+        ConsignmentLine,
+        Lab,
+        WorkOrder,
+    )
+    from tests import makers  # noqa: PLC0415 - the same
 
     user, _ = User.objects.get_or_create(username="tessa", defaults={"is_staff": True})
     client = Client()
@@ -50,6 +55,11 @@ def cast(codes: list[str]) -> Cast:
     cookies = "; ".join(f"{name}={morsel.value}" for name, morsel in client.cookies.items())
     lab = Lab.objects.create(
         name="Lab Z999", rin="Z999", rin_valid_until=dt.date(2031, 1, 1), email="z@example.org"
+    )
+    sent = lab.consignments.create(opened_at=makers.NOON, sent_at=makers.NOON)
+    ConsignmentLine.objects.bulk_create(
+        ConsignmentLine(consignment=sent, work_order=order, packed_at=makers.NOON)
+        for order in WorkOrder.objects.order_by("pk")
     )
     key = keys.issue(lab_id=lab.pk, at=dt.datetime.now(dt.UTC))
     pages = ["/bench/", "/bench/find/?q=KX0000", "/bench/cylinders/{cylinder}/", "/bench/due/"]
