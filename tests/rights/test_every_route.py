@@ -26,6 +26,7 @@ FOR_PROGRAMS = ("/.well-known/jwks.json",)  # public keys, read by pages of othe
 MAY_BE_KEPT = (
     *("t", "t/", "t/<str:code>", "T/<str:code>"),  # the poor page behind a tag
     *(".well-known/jwks.json", "verify", "VERIFY"),  # an empty form, and public keys
+    "verify-worker.js",  # a script that is the same for everybody
 )
 STRANGERS = (Role.ANONYMOUS, Role.REVOKED, Role.FINDER)
 
