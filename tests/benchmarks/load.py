@@ -34,7 +34,8 @@ RUSH = 10
 CLIENTS, CLIENTS_IN_A_RUSH = 24, 96
 GOOD = frozenset({200, 201, 302, 304})
 SHED = frozenset({429, 503})
-MOST_SLOWER = 12.0  # 95th of a hundred under load, over the one of the idle run
+#: 95th of a hundred under load, over the one of the idle run: told, and held only against a collapse
+MOST_SLOWER = 40.0
 RECOVERS_IN = 10.0  # seconds
 
 
@@ -240,7 +241,8 @@ def results(got: Figures, *, seconds: float) -> Iterator[Result]:
             measured=slower,
             at_most=MOST_SLOWER,
             floor="the same when nobody else asks",
-            what=f"95th of a hundred, times the idle one (median {middle:.1f} times)",
+            what=f"95th of a hundred: {slower:.1f} times the idle one,"
+            f" {got.busy.percentile(kind, 0.95) * 1000:.0f} ms (median {middle:.1f} times)",
         )
     third = max(1, len(got.connections) // 3)
     middle, last = got.connections[third : 2 * third], got.connections[-third:]

@@ -74,7 +74,7 @@ def questions(filled: world.World) -> list[Question]:
         Question("the board", lambda: board(now=makers.NOON)),
         Question("search by serial", lambda: list(search(serial[:9].lower()))),
         Question("likely duplicates", lambda: list(likely_duplicates(serial=serial.lower()))),
-        Question("cylinder of a lab's record", lambda: list(by_stamp)),
+        Question("cylinder of a lab's record", lambda: list(by_stamp.all())),
         Question("what happened since", lambda: list(_since(middle, filled))),
         Question(
             "messages to send",

@@ -105,13 +105,18 @@ class Served:
 
 
 @contextmanager
-def served(*, database: str, redis: str, log: Path) -> Iterator[Served]:
-    """``manage.py serve`` on a free port, on the database and the Valkey that are given."""
+def served(*, database: str, redis: str, log: Path, folder: Path | None = None) -> Iterator[Served]:
+    """``manage.py serve`` on a free port, on the database and the Valkey that are given.
+
+    It shares the folder of this process, and the key in it, or has one of its own.
+    """
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = int(probe.getsockname()[1])
     known = {"PATH": os.environ["PATH"], "VAR_DIR": os.environ["VAR_DIR"], "LOG_LEVEL": "WARNING"}
     known |= {"DATABASE_URL": database, "REDIS_URL": redis, "CYLINDERS_NO_BOOTSTRAP": "1"}
+    if folder is not None:
+        known |= {"VAR_DIR": str(folder), "SECRET_KEY": os.environ["SECRET_KEY"]}
     known |= {"LAB_REQUESTS_PER_MINUTE": "100000"}
     with log.open("ab") as out:
         process = subprocess.Popen(
