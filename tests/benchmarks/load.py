@@ -34,7 +34,7 @@ RUSH = 10
 CLIENTS, CLIENTS_IN_A_RUSH = 24, 96
 GOOD = frozenset({200, 201, 302, 304})
 SHED = frozenset({429, 503})
-#: 95th of a hundred under load, over the one of the idle run: told, and held only against a collapse
+#: 95th of a hundred under load over the idle one: told, and held only against a collapse
 MOST_SLOWER = 40.0
 RECOVERS_IN = 10.0  # seconds
 
