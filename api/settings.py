@@ -82,6 +82,7 @@ MIDDLEWARE = [
     "api.middleware.RequestIds",
     "api.middleware.SecurityHeaders",
     "django.middleware.security.SecurityMiddleware",
+    "api.pages.status.strangers.Strangers",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",

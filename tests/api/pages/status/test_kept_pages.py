@@ -226,3 +226,19 @@ def test_a_connection_that_broke_meanwhile_is_asked_again(
     monkeypatch.setattr(glance, "_row", first_broken)
     assert "IN DATE" in body(client, tag)
     assert asked[1:] == [False]
+
+
+def test_the_short_way_sends_what_the_long_way_sends(client: Client) -> None:
+    tag = tag_of(makers.receive())
+    for path in (f"/t/{tag.code}", f"/t/{new_code()}", "/t/%3Cb%3E"):
+        short = client.get(path)
+        client.cookies["session"] = "nobody"
+        long = client.get(path)
+        del client.cookies["session"]
+        assert (short.status_code, short.content) == (long.status_code, long.content)
+        differ = {"X-Request-Id", "Content-Security-Policy"}  # random in each answer
+        names = set(short.headers) | set(long.headers)
+        for name in names - differ:
+            values = [set(one.headers.get(name, "").split(", ")) for one in (short, long)]
+            assert values[0] == values[1], (path, name)
+        assert "frame-ancestors 'none'" in short.headers["Content-Security-Policy"]
