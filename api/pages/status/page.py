@@ -30,6 +30,7 @@ from labels.models import Tag, TagKind, TagState
 
 _NOT_FOUND, _GONE, _TOO_MANY = 404, 410, 429
 _MOST_OTHERS = 60
+_STOPS = ("fail", "unknown")
 
 
 @require_safe
@@ -91,8 +92,15 @@ def _other(cylinder: Cylinder, *, on: dt.date) -> Other:
         name=" ".join(word for word in (mark, in_both(cylinder.pressure)) if word),
         serial=cylinder.serial,
         where=where_is(cylinder).heading,
-        due=duties[0] if duties else None,
+        due=min(duties, key=_weight, default=None),
     )
+
+
+def _weight(duty: duty_words.DutyShown) -> int:
+    """What stops a fill is told before what is due, and that before what does not matter to it."""
+    if duty.stops_fill and duty.tone in _STOPS:
+        return _STOPS.index(duty.tone)
+    return len(_STOPS) + (not duty.stops_fill)
 
 
 def no_link(request: HttpRequest, ended: Ended | None) -> HttpResponse:

@@ -230,12 +230,14 @@ def test_a_cylinder_with_nothing_known_still_has_a_page(client: Client) -> None:
 
 def test_one_link_shows_every_cylinder_of_its_owner(client: Client) -> None:
     order = put_together()
-    second = makers.receive(order.customer, serial="SECOND22")
+    second = makers.receive(order.customer, serial="SECOND22", requalified="2021-08")
     token = link_to(order).token
     first_page = client.get(f"/s/{token}").content.decode()
     path = f"/s/{token}/cylinders/{second.cylinder_id}"
     assert path in first_page
     assert "SECOND22" in first_page
+    other = first_page.partition("Your other cylinders")[2].partition("</ul>")[0]
+    assert "Pressure test, ran out at the end of August 2026" in re.sub(r"<[^>]+>", "", other)
     page = client.get(path)
     assert page.status_code == 200
     assert page.headers["Cache-Control"] == "private, no-store"
