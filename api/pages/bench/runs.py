@@ -113,9 +113,8 @@ class Pack(OrderPage):
         """Pack it."""
         lab = form.cleaned_data["lab"]
         consignment.pack(work_order_id=self.order.pk, lab_id=lab.pk, at=self.at, by=self.by)
-        return Told(
-            _("Packed. Scan the next one, or send the run."), reverse("run-to", args=[lab.pk])
-        )
+        says = _("Packed. Scan the next one, or send the run.")
+        return Told(says, reverse("run-to", args=[lab.pk]))
 
 
 class RunTo(BenchPage):
@@ -153,9 +152,8 @@ class RunTo(BenchPage):
             return Told(says, reverse("run-to", args=[self.lab.pk]), Tone.CAUTION)
         run = self._run
         if run is None:
-            raise Refused(
-                "nothing_to_send", _("Nothing is packed for this lab. Scan a cylinder in.")
-            )
+            says = _("Nothing is packed for this lab. Scan a cylinder in.")
+            raise Refused("nothing_to_send", says)
         consignment.send(
             consignment_id=run.pk,
             carrier=form.cleaned_data["carrier"],
