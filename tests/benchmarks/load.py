@@ -245,8 +245,8 @@ def results(got: Figures, *, seconds: float) -> Iterator[Result]:
             f" {got.busy.percentile(kind, 0.95) * 1000:.0f} ms (median {middle:.1f} times)",
         )
     third = max(1, len(got.connections) // 3)
-    middle, last = got.connections[third : 2 * third], got.connections[-third:]
-    flat = statistics.median(last) - statistics.median(middle or last)
+    before, last = got.connections[third : 2 * third], got.connections[-third:]
+    flat = statistics.median(last) - statistics.median(before or last)
     yield gate(
         "load_connections",
         measured=flat,
