@@ -68,7 +68,7 @@ def _with_lab(records: Iterable[TestRecord]) -> list[TestRecord]:
 
 def _test(record: TestRecord, body: TestBody) -> Row:
     proof = body.method == "proof_pressure"
-    elastic = record.answer["elastic_expansion"] or {}
+    elastic = record.answer["elastic_expansion"]  # a database keeps its two members in any order
     visual = body.visual
     return {
         "what": "test",
@@ -82,7 +82,7 @@ def _test(record: TestRecord, body: TestBody) -> Row:
         "method": body.method.replace("_", " "),
         "actual_test_pressure": _shown(body.test_pressure),
         "total_expansion": "" if proof else _shown(body.total_expansion),
-        "elastic_expansion": "" if proof else " ".join(elastic.values()),
+        "elastic_expansion": "" if proof else _told(elastic),
         "permanent_expansion": "" if proof else _shown(body.permanent_expansion),
         "percent_permanent_expansion": (
             "" if proof else str(record.answer["percent_permanent"] or "")
@@ -140,6 +140,10 @@ def _specification(body: TestBody) -> str:
 def _dimensions(body: TestBody) -> str:
     sizes = {"diameter": body.cylinder.outside_diameter, "water": body.cylinder.water_capacity}
     return ", ".join(f"{name} {size}" for name, size in sizes.items() if size)
+
+
+def _told(measured: dict[str, str] | None) -> str:
+    return f"{measured['value']} {measured['unit']}" if measured else ""
 
 
 def _shown(value: Quantity | None) -> str:

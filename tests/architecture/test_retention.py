@@ -60,6 +60,6 @@ def test_twenty_years_of_nightly_work_leave_every_record(monkeypatch: pytest.Mon
     before = [model._default_manager.count() for model in KEPT]
     with time_machine.travel(makers.NOON + dt.timedelta(days=20 * 366), tick=False):
         for entry in settings.CELERY_BEAT_SCHEDULE.values():
-            current_app.tasks[entry["task"]].apply(throw=True)
+            current_app.tasks[str(entry["task"])].apply(throw=True)
     assert [model._default_manager.count() for model in KEPT] == before
     assert before[:3] == [1, 1, 1]

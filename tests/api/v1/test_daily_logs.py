@@ -7,7 +7,7 @@ import json
 from pathlib import Path
 from typing import Any
 
-import pypdfium2
+import pypdfium2  # type: ignore[import-untyped]  # it ships no types
 import pytest
 from django.core.management import CommandError, call_command
 
