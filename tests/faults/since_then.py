@@ -23,7 +23,7 @@ def main() -> None:
     declining.decline(customer_id=other.pk, kind=MessageKind.REMINDERS, at=now)
     privacy.agree(customer_id=other.pk, given=False, wording="by letter", at=now, by=by)
     links.revoke(link_id=StatusLink.objects.get().pk, reason="asked", at=now, by=by)
-    User.objects.create(username="gone", is_active=False)
+    User.objects.create(pk=99, username="gone", is_active=False)
     User.objects.filter(pk=1).update(is_active=False)
     keys.revoke(prefix=LabKey.objects.get().prefix, at=now)
     privacy.erase(customer_id=customer.pk, reason="asked by letter", at=now, by=by)

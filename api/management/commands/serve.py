@@ -44,7 +44,7 @@ class Command(BaseCommand):
         bind, port = options["bind"], options["port"]
         check_bind(bind)
         check_free(bind, port)
-        call_command("migrate", verbosity=0, interactive=False)
+        call_command("migrate", verbosity=0, interactive=False, skip_checks=False)
         if settings.PRODUCTION:
             call_command("collectstatic", verbosity=0, interactive=False)
         root = os.environ.get("PUBLIC_URL") or f"http://{in_url(reachable(bind))}:{port}"
