@@ -30,8 +30,9 @@ def tick() -> None:
 
 @worker_ready.connect
 def tick_at_once(**_: Any) -> None:
-    """Be ready when the worker is, not at the first full minute."""
+    """Be ready when the worker is, not at the first full minute, and catch up at once."""
     tick.delay()
+    app.send_task("cylinders.tasks.sweep")
 
 
 @setup_logging.connect

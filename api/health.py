@@ -12,6 +12,8 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from cylinders.tasks import SWEPT
+
 BEAT = "worker-seen"  # cache key: when the worker last carried out a tick of the clock
 LATEST_BEAT = timedelta(minutes=3)  # beats come each minute: three in a row have failed
 
@@ -25,7 +27,13 @@ def live(_request: HttpRequest) -> HttpResponse:
 @require_safe
 def ready(_request: HttpRequest) -> HttpResponse:
     """Answer 200 if the service can do its work, else 503; the body names what is wrong."""
-    checks = {"database": database(), "migrations": migrations(), "worker": worker(timezone.now())}
+    now = timezone.now()
+    checks = {
+        "database": database(),
+        "migrations": migrations(),
+        "worker": worker(now),
+        "sweep": sweep(now),
+    }
     problems = {name: said for name, said in checks.items() if said}
     body: dict[str, Any] = {"ready": not problems, "problems": problems}
     return JsonResponse(body, status=503 if problems else 200)
@@ -61,8 +69,17 @@ def worker(now: datetime) -> str:
     seen: datetime | None = cache.get(BEAT)
     if seen is None and getattr(cache, "is_away", False):
         return "the cache cannot be asked, so nothing is known of the worker"
+    return _age("tick", seen, now)
+
+
+def sweep(now: datetime) -> str:
+    """Return why reminders are not being looked after, or nothing: a sweep may fail by itself."""
+    return _age("sweep", cache.get(SWEPT), now)
+
+
+def _age(what: str, seen: datetime | None, now: datetime) -> str:
     if seen is None:
-        return "no tick seen; is the worker running?"
+        return f"no {what} seen; is the worker running?"
     if now - seen > LATEST_BEAT:
-        return f"last tick {int((now - seen).total_seconds())} s ago"
+        return f"last {what} {int((now - seen).total_seconds())} s ago"
     return ""

@@ -206,12 +206,12 @@ CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_WORKER_SOFT_SHUTDOWN_TIMEOUT = 20
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_BEAT_SCHEDULE_FILENAME = str(VAR_DIR / "beat-schedule")
-CELERY_IMPORTS = ["api.pages.once"]  # a task beside its operation, not in a tasks.py
+CELERY_IMPORTS = ["api.v1.tasks", "api.pages.once"]  # those that are in no app's tasks.py
 CELERY_BEAT_SCHEDULE = {
     "tick": {"task": "api.celery.tick", "schedule": crontab()},
     "sweep": {"task": "cylinders.tasks.sweep", "schedule": crontab()},
     "old-answers": {
-        "task": "api.tasks.forget_old_answers",
+        "task": "api.v1.tasks.forget_old_answers",
         "schedule": crontab(hour="3", minute="17"),
     },
     "old-forms": {
@@ -229,6 +229,10 @@ CELERY_BEAT_SCHEDULE = {
     "batches": {"task": "api.tasks.go_on_with_batches", "schedule": crontab()},
     "since": {"task": "api.tasks.note_what_must_not_come_back", "schedule": crontab()},
     "calls": {"task": "api.tasks.make_calls", "schedule": crontab()},
+    "old-finds": {
+        "task": "api.tasks.forget_old_finds",
+        "schedule": crontab(hour="3", minute="47"),
+    },
     "finds": {"task": "api.tasks.tell_of_finds", "schedule": crontab()},
 }
 if REDIS_URL:

@@ -47,51 +47,44 @@ class ForgivingCache(RedisCache):
 
     def add(self, *args: Any, **kwargs: Any) -> bool:
         """True, as for a key that was not there."""
-        own = super()
-        return self._or(lambda: own.add(*args, **kwargs), otherwise=True)
+        return self._or(lambda: RedisCache.add(self, *args, **kwargs), otherwise=True)
 
     def get(self, key: Any, default: Any = None, version: int | None = None) -> Any:
         """The default."""
-        own = super()
-        return self._or(lambda: own.get(key, default, version), otherwise=default)
+        return self._or(lambda: RedisCache.get(self, key, default, version), otherwise=default)
 
     def set(self, *args: Any, **kwargs: Any) -> None:
         """Keep nothing."""
-        own = super()
-        self._or(lambda: own.set(*args, **kwargs), otherwise=None)
+        self._or(lambda: RedisCache.set(self, *args, **kwargs), otherwise=None)
 
     def touch(self, *args: Any, **kwargs: Any) -> bool:
         """False, as for a key that is not there."""
-        own = super()
-        return self._or(lambda: own.touch(*args, **kwargs), otherwise=False)
+        return self._or(lambda: RedisCache.touch(self, *args, **kwargs), otherwise=False)
 
     def delete(self, *args: Any, **kwargs: Any) -> bool:
         """False."""
-        own = super()
-        return self._or(lambda: own.delete(*args, **kwargs), otherwise=False)
+        return self._or(lambda: RedisCache.delete(self, *args, **kwargs), otherwise=False)
 
     def has_key(self, *args: Any, **kwargs: Any) -> bool:
         """False."""
-        own = super()
-        return self._or(lambda: own.has_key(*args, **kwargs), otherwise=False)
+        return self._or(lambda: RedisCache.has_key(self, *args, **kwargs), otherwise=False)
 
     def incr(self, key: Any, delta: int = 1, version: int | None = None) -> int:
         """Raise ``ValueError``, as for a key that is not there."""
-        own = super()
-        counted = self._or(lambda: own.incr(key, delta, version), otherwise=None)
+        counted = self._or(lambda: RedisCache.incr(self, key, delta, version), otherwise=None)
         if counted is None:
             raise ValueError(f"key {key!r} not found")
         return counted
 
     def get_many(self, *args: Any, **kwargs: Any) -> dict[Any, Any]:
         """Nothing."""
-        own = super()
-        return self._or(lambda: own.get_many(*args, **kwargs), otherwise={})
+        return self._or(lambda: RedisCache.get_many(self, *args, **kwargs), otherwise={})
 
     def set_many(self, data: Mapping[Any, Any], *args: Any, **kwargs: Any) -> list[Any]:
         """Keep nothing."""
-        own = super()
-        return self._or(lambda: own.set_many(data, *args, **kwargs), otherwise=[])
+        return self._or(
+            lambda: RedisCache.set_many(self, dict(data), *args, **kwargs), otherwise=[]
+        )
 
     @property
     def is_away(self) -> bool:
@@ -100,6 +93,6 @@ class ForgivingCache(RedisCache):
         self.has_key("is-anybody-there")
         return self.asked_again_at > 0
 
-    def clear(self) -> bool:
-        """True."""
-        return self._or(super().clear, otherwise=True)
+    def clear(self) -> None:
+        """Keep what is there."""
+        self._or(lambda: RedisCache.clear(self), otherwise=None)

@@ -8,7 +8,6 @@ from django.utils import timezone
 from api import found, found_mail, lab_numbers
 from api.backups import since
 from api.batches import running
-from api.v1 import idempotency
 from api.webhooks import outbox, stopped
 
 #: A task ends by itself well before the worker's time limit; the next one goes on.
@@ -44,10 +43,9 @@ def tell_of_finds() -> None:
     found_mail.tell_the_shop(at=timezone.now())
 
 
-@shared_task(name="api.tasks.forget_old_answers")
-def forget_old_answers() -> None:
-    """Drop what nobody asks for any more: answers to posts, and what finders wrote long ago."""
-    idempotency.forget(before=timezone.now() - idempotency.KEPT)
+@shared_task(name="api.tasks.forget_old_finds")
+def forget_old_finds() -> None:
+    """Drop what finders wrote long ago."""
     found.forget(before=timezone.now() - found.KEPT)
 
 

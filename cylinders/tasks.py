@@ -14,6 +14,8 @@ PLAN_EVERY_SECONDS = 15 * 60
 WOKEN_FOR = 60
 #: At most so many further tasks are woken at once, each for about a hundred customers.
 MOST_AT_ONCE = 20
+#: Cache key: when a sweep last came to its end; /readyz asks how long ago that was.
+SWEPT = "cylinders.reminders.swept"
 _PLANNED = "cylinders.reminders.planned"
 
 
@@ -32,6 +34,7 @@ def sweep() -> None:
         # Noted when it is done: a sweep that dies before leaves the plan to the next one.
         cache.set(_PLANNED, "1", timeout=PLAN_EVERY_SECONDS)
         privacy.forget_old_looks(at=now)
+    cache.set(SWEPT, timezone.now(), timeout=None)
 
 
 @shared_task(name="cylinders.tasks.sweep_files")

@@ -32,7 +32,7 @@ _BENCH = (
     *("board", "wall", "find", "due", "months", "me", "scan", "intake", "reading"),
     *("tag", "tag-picture", "labels", "label-run", "label-run-print"),
     *("cylinder", "owner-links", "photos", "file", "receive-again", "held", "record"),
-    *("lab-log", "lab-log-file", "cylinder-tests"),
+    *("lab-files-waiting", "lab-file-line", "lab-log", "lab-log-file", "cylinder-tests"),
     *("runs", "runs-in", "run-to", "run", "manifest"),
     *("order", "teardown", "pack", "stamp", "inspection", "oxygen", "reassembly", "service"),
     *("fill", "limits", "contents", "handover", "stop", "notice", "condemned-tag"),

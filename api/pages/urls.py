@@ -12,6 +12,7 @@ from api.pages.bench.handover import Handover
 from api.pages.bench.held import Held, Record
 from api.pages.bench.inspection import Inspection, OxygenClean
 from api.pages.bench.intake import Intake
+from api.pages.bench.lab_files import LabFiles, WaitingLine
 from api.pages.bench.lab_log import CylinderLogFile, LabLog, LabLogFile
 from api.pages.bench.labels import LabelRun, LabelRunPrint, Labels
 from api.pages.bench.login import SignIn
@@ -60,6 +61,8 @@ urlpatterns = [
     path("bench/cylinders/<int:pk>/photos/", Photos.as_view(), name="photos"),
     path("bench/files/<int:pk>/", File.as_view(), name="file"),
     path("bench/cylinders/<int:pk>/receive/", ReceiveAgain.as_view(), name="receive-again"),
+    path("bench/lab-files/", LabFiles.as_view(), name="lab-files-waiting"),
+    path("bench/lab-files/<int:pk>/", WaitingLine.as_view(), name="lab-file-line"),
     path("bench/held/", Held.as_view(), name="held"),
     path("bench/records/<int:pk>/", Record.as_view(), name="record"),
     path("bench/lab-log/", LabLog.as_view(), name="lab-log"),

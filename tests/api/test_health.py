@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from api import health
 from api.celery import tick
+from cylinders import tasks
 
 NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 
@@ -19,6 +20,7 @@ NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 @pytest.fixture(autouse=True)
 def _no_tick() -> None:
     cache.delete(health.BEAT)
+    cache.delete(tasks.SWEPT)
 
 
 def test_live_needs_no_database(client: Client) -> None:
@@ -27,8 +29,10 @@ def test_live_needs_no_database(client: Client) -> None:
 
 @pytest.mark.both_engines
 @pytest.mark.django_db
-def test_ready_once_the_worker_has_ticked(client: Client) -> None:
+def test_ready_once_the_worker_has_ticked_and_swept(client: Client) -> None:
     tick.delay()
+    assert list(client.get("/readyz").json()["problems"]) == ["sweep"]
+    tasks.sweep.delay()
     response = client.get("/readyz")
     assert response.status_code == 200
     assert response.json() == {"ready": True, "problems": {}}
@@ -38,13 +42,19 @@ def test_ready_once_the_worker_has_ticked(client: Client) -> None:
 def test_not_ready_without_a_worker(client: Client) -> None:
     response = client.get("/readyz")
     assert response.status_code == 503
-    assert list(response.json()["problems"]) == ["worker"]
+    assert list(response.json()["problems"]) == ["worker", "sweep"]
 
 
 @pytest.mark.parametrize(("age", "said"), [(180, ""), (181, "last tick 181 s ago")])
 def test_a_worker_may_miss_two_ticks_but_not_three(age: int, said: str) -> None:
     cache.set(health.BEAT, NOON - timedelta(seconds=age), timeout=None)
     assert health.worker(NOON) == said
+
+
+@pytest.mark.parametrize(("age", "said"), [(180, ""), (181, "last sweep 181 s ago")])
+def test_the_age_of_the_last_sweep_is_told(age: int, said: str) -> None:
+    cache.set(tasks.SWEPT, NOON - timedelta(seconds=age), timeout=None)
+    assert health.sweep(NOON) == said
 
 
 @pytest.mark.both_engines

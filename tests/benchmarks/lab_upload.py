@@ -4,7 +4,7 @@ The floor copies the same rows (a thousand records with their judgements, a thou
 were made before, without asking anything. "database part" is all that the upload does beside
 reading and judging, which were done before: naming each cylinder, the locks, what each record leans
 on, the hash chains, the rows, the heads. "whole" begins with the JSON text of each line. The usual
-choice is a DRF serializer with its generated checks that saves a record and its event row by row, in
+choice is a DRF serializer with its generated checks that saves a record and its event row by row in
 one transaction, and judges nothing; it does a hundred rows, and its ratio is told for a thousand.
 """
 

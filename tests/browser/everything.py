@@ -1,5 +1,6 @@
 """A shop in which every page has something to show, and the address of each page and state."""
 
+import json
 import re
 from dataclasses import dataclass
 
@@ -8,8 +9,10 @@ from django.contrib.auth.models import User
 from django.utils import timezone
 
 from api import keys
+from api.batches import running
 from api.demo import scenario, way_home, way_out
 from api.demo.job import Job
+from api.models import BatchLine
 from api.photos import judged
 from api.problems import PROBLEMS
 from cylinders.models import Consignment, ConsignmentLine, Cylinder, TestRecord, WorkOrder
@@ -104,6 +107,8 @@ class Shop:
             "photos": f"/bench/cylinders/{self.job.order.cylinder_id}/photos/",
             "inspection-second-look": f"/bench/orders/{self.waiting().pk}/inspection/",
             "receive-again": f"/bench/cylinders/{out.pk}/receive/",
+            "lab-files-waiting": "/bench/lab-files/",
+            "lab-file-line": f"/bench/lab-files/{self.waiting_line().pk}/",
             "held": "/bench/held/",
             "record": f"/bench/records/{record.pk}/",
             "runs": "/bench/runs/",
@@ -188,12 +193,25 @@ class Shop:
             "lab-chambers": "/lab/chambers/",
             "lab-checks": "/lab/checks/",
             "lab-day": "/lab/log/",
+            "lab-files": "/lab/files/",
+            "lab-file": f"/lab/files/{self.waiting_line().batch_id}/",
         }
 
     def every_path(self) -> list[str]:
         """All of them."""
         seen = (self.bench(), self.owner(), self.strangers(), self.lab())
         return [path for pages in seen for path in pages.values()]
+
+    def waiting_line(self) -> BatchLine:
+        """A line of the lab's file whose cylinder nobody can name."""
+        content = json.dumps(makers.record_body(cylinder={"serial": "ZZ-UNKNOWN"}))
+        lab = self.job.world.lab
+        batch, _new = running.take(lab_id=lab.pk, content=content, dry_run=False, at=makers.NOON)
+        line, _made = batch.lines.get_or_create(
+            number=1,
+            defaults={"outcome": "waiting", "code": "cylinder_not_found", "says": "None is."},
+        )
+        return line
 
     def label_run(self) -> PrintRun:
         """A run of blank labels, reserved and not yet printed."""

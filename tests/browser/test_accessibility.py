@@ -22,7 +22,7 @@ pytestmark = pytest.mark.django_db(transaction=True)
 NO_PAGES = {
     *("tag-picture", "condemned-tag", "manifest", "contents", "label-run-print", "file"),
     *("lab-log-file", "cylinder-tests", "recall-file", "recall-letter"),
-    *("lab-day-file", "lab-record-file"),
+    *("lab-day-file", "lab-record-file", "lab-file-model", "lab-file-to-mend"),
     *("reading", "limits", "order", "logout", "lab-sign-out", "lab-paper", None),
 }
 

@@ -200,7 +200,7 @@ def test_every_cookie_is_closed_to_scripts_and_to_other_sites() -> None:
 
 
 def _cleared(cookie: Any) -> bool:
-    return cookie["max-age"] == 0
+    return bool(cookie["max-age"] == 0)
 
 
 def test_other_methods_do_nothing_anywhere() -> None:

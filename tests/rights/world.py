@@ -1,5 +1,6 @@
 """A shop in which every address leads to something, and those who might ask for it."""
 
+import json
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -9,6 +10,8 @@ from django.core.cache import cache
 from django.test import Client
 
 from api import declining, found, keys, links
+from api.batches import running
+from api.models import BatchLine
 from cylinders.models import (
     Attachment,
     Customer,
@@ -87,6 +90,7 @@ def build() -> World:
     declines = declining.address_of(customer_id=owner.pk, kind=MessageKind.REMINDERS)
     signature, value = declines.split("/")[-2:]
     record = TestRecord.objects.get()
+    line = _waiting_line(lab_a)
     numbers: dict[str, str | int] = {
         "cylinder": done.cylinder_id,
         "order": done.pk,
@@ -99,6 +103,8 @@ def build() -> World:
         "line": _away(owner, lab_a),
         "record": record.pk,
         "reference": record.lab_reference,
+        "waits": line.pk,
+        "sheet": line.batch_id,
         "customer": owner.pk,
         "notice": Notice.objects.earliest("pk").pk,
         "run": run.pk,
@@ -109,6 +115,16 @@ def build() -> World:
     world = World(numbers, {Role.CUSTOMER: link.token, Role.REVOKED: old.token})
     world.clients = {role: make() for role, make in _makers(world, lab_a, lab_b).items()}
     return world
+
+
+def _waiting_line(lab: Lab) -> BatchLine:
+    """A line of a lab's file whose cylinder nobody can name."""
+    content = json.dumps(makers.record_body(cylinder={"serial": "ZZ-UNKNOWN"}))
+    batch, _new = running.take(lab_id=lab.pk, content=content, dry_run=False, at=makers.NOON)
+    line: BatchLine = batch.lines.create(
+        number=1, outcome=BatchLine.Outcome.WAITING, code="cylinder_not_found", says="None is."
+    )
+    return line
 
 
 def _away(owner: Customer, lab: Lab) -> int:

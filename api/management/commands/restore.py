@@ -44,8 +44,8 @@ class Command(BaseCommand):
             }
             self.stdout.write(json.dumps(answer))
         else:
-            for problem in done.verified.problems:
-                self.stdout.write(problem)
+            for said in done.verified.problems:
+                self.stdout.write(said)
             again = ", ".join(f"{count} {name}" for name, count in done.again.items() if count)
             self.stdout.write(f"{done.events} events as of {done.made_at}.")
             self.stdout.write(f"Erased and revoked since, done anew: {again or 'nothing'}.")

@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from api import arming
+from api.batches import waiting
 from api.pages.bench.order import next_of, stage_name
 from api.pages.page import BenchPage
 from api.wording import numbered
@@ -56,6 +57,7 @@ class Board(BenchPage):
             "total": sum(len(column.rows) for column in columns),
             "sum": " + ".join(f"{len(c.rows)} {c.name.lower()}" for c in columns) or "0",
             "silent": not arming.is_armed(),
+            "waiting": waiting.lines().count(),
             "held": TestRecord.objects.filter(state=RecordState.HELD).count(),
         }
 

@@ -10,8 +10,8 @@ import time_machine
 from django.db import connection, transaction
 
 from api.models import ReceivedPost
-from api.tasks import forget_old_answers
 from api.v1 import answers, idempotency
+from api.v1.tasks import forget_old_answers
 from cylinders import history
 from cylinders.models import TestRecord
 from cylinders.queries.verification import verify
