@@ -13,6 +13,7 @@ from api.pages.page import Forms
 from api.pages.told import Told
 from cylinders.models import Part
 from cylinders.operations import reassembly
+from cylinders.rules import o_rings
 from cylinders.rules.stages import Step
 from cylinders.rules.wording import say
 
@@ -47,7 +48,8 @@ class ValveService(OrderPage):
 
     def context(self) -> dict[str, Any]:
         """The part."""
-        return super().context() | {"part": self.part}
+        seals = o_rings.usual(thread=self.part.thread, outlet=self.part.outlet)
+        return super().context() | {"part": self.part, "seals": seals, "cites": o_rings.CITES}
 
     def act(self, _name: str, form: Form) -> Told:
         """Record the service."""

@@ -170,7 +170,9 @@ def test_an_oxygen_clean_valve_is_serviced_with_oxygen_compatible_parts(desk: De
     valve = order.parts.get(kind="valve")
     Part.objects.filter(pk=valve.pk).update(oxygen_clean=True)
     work = {"o_rings": "AS568-214 NBR", "lubricant": "silicone", "hand_wheel": "sound"}
-    desk.open(f"/bench/orders/{order.pk}/parts/{valve.pk}/service/").press("service", **work)
+    desk.open(f"/bench/orders/{order.pk}/parts/{valve.pk}/service/")
+    assert "Usual for 3/4-14 NPSM: AS568-214. The maker's sheet decides." in desk.text
+    desk.press("service", **work)
     assert desk.status == 409
     assert "Use oxygen-compatible O-rings and lubricant" in desk.text
     assert "AS568-214 NBR" in desk.response.content.decode()
