@@ -207,33 +207,21 @@ CELERY_WORKER_SOFT_SHUTDOWN_TIMEOUT = 20
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_BEAT_SCHEDULE_FILENAME = str(VAR_DIR / "beat-schedule")
 CELERY_IMPORTS = ["api.v1.tasks", "api.pages.once"]  # those that are in no app's tasks.py
-CELERY_BEAT_SCHEDULE = {
-    "tick": {"task": "api.celery.tick", "schedule": crontab()},
-    "sweep": {"task": "cylinders.tasks.sweep", "schedule": crontab()},
-    "old-answers": {
-        "task": "api.v1.tasks.forget_old_answers",
-        "schedule": crontab(hour="3", minute="17"),
-    },
-    "old-forms": {
-        "task": "api.pages.once.forget_old_forms",
-        "schedule": crontab(hour="3", minute="27"),
-    },
-    "lost-files": {
-        "task": "cylinders.tasks.sweep_files",
-        "schedule": crontab(hour="3", minute="37"),
-    },
-    "lab-numbers": {
-        "task": "api.tasks.warn_of_numbers",
-        "schedule": crontab(hour="7", minute="7"),
-    },
-    "batches": {"task": "api.tasks.go_on_with_batches", "schedule": crontab()},
-    "since": {"task": "api.tasks.note_what_must_not_come_back", "schedule": crontab()},
-    "calls": {"task": "api.tasks.make_calls", "schedule": crontab()},
-    "old-finds": {
-        "task": "api.tasks.forget_old_finds",
-        "schedule": crontab(hour="3", minute="47"),
-    },
-    "finds": {"task": "api.tasks.tell_of_finds", "schedule": crontab()},
+EACH_MINUTE = (
+    *("api.celery.tick", "cylinders.tasks.sweep", "api.tasks.go_on_with_batches"),
+    *("api.tasks.make_calls", "api.tasks.tell_of_finds"),
+    "api.tasks.note_what_must_not_come_back",
+)
+DAILY = {
+    "api.v1.tasks.forget_old_answers": (3, 17),
+    "api.pages.once.forget_old_forms": (3, 27),
+    "cylinders.tasks.sweep_files": (3, 37),
+    "api.tasks.forget_old_finds": (3, 47),
+    "api.tasks.warn_of_numbers": (7, 7),
+}
+CELERY_BEAT_SCHEDULE = {name: {"task": name, "schedule": crontab()} for name in EACH_MINUTE} | {
+    name: {"task": name, "schedule": crontab(hour=str(hour), minute=str(minute))}
+    for name, (hour, minute) in DAILY.items()
 }
 if REDIS_URL:
     CELERY_BROKER_URL = REDIS_URL

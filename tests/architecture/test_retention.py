@@ -58,6 +58,7 @@ def test_twenty_years_of_nightly_work_leave_every_record(monkeypatch: pytest.Mon
         lab.post(body(calibration=None))
         lab.post({"reason": "a slip"}, path="/api/v1/test-records/NG-2026-0417/void")
     before = [model._default_manager.count() for model in KEPT]
+    current_app.loader.import_default_modules()  # as a worker does
     with time_machine.travel(makers.NOON + dt.timedelta(days=20 * 366), tick=False):
         for entry in settings.CELERY_BEAT_SCHEDULE.values():
             current_app.tasks[str(entry["task"])].apply(throw=True)
