@@ -36,10 +36,14 @@ OK, UNUSABLE = 200, 2
 ROWS = (*test_bad_text.ROWS, *test_bad_figures.ROWS)
 STAMPS = [(name, text) for name, text, _ in ROWS]
 KINDS_OF_STAMPS, KINDS_OF_CODES = set(range(1, 43)), set(range(1, 43))
+_OTHER_BAG = (
+    "tests/cylinders/operations/test_fitting.py::"
+    "test_a_part_of_another_cylinder_is_refused_and_the_right_one_named"
+)
 #: kinds that are no text of their own: what is tried instead, and where
 ELSEWHERE = {
     20: "tests/labels/test_extract.py::test_anything_else_is_refused_by_name_and_shown_harmlessly",
-    21: "tests/cylinders/operations/test_fitting.py::test_a_bag_of_another_cylinder_is_refused",
+    21: _OTHER_BAG,
     22: "tests/labels/test_scanning.py::test_each_kind_names_what_it_was_printed_for",
     26: "tests/cylinders/operations/test_bench_steps.py",
     27: "tests/api/pages/bench/test_once.py",

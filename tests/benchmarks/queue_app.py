@@ -6,6 +6,6 @@ os.environ["DJANGO_SETTINGS_MODULE"] = "api.settings"
 
 from api.celery import app, tick
 
-app.conf.update(broker_url=os.environ["REDIS_URL"])
+app.conf.update(broker_url=os.environ.get("REDIS_URL", ""))  # without one it only loads
 
 __all__ = ["app", "tick"]

@@ -200,6 +200,12 @@ CASES: dict[str, Callable[[], Act]] = {
     "privacy.note_export": with_(
         makers.make_customer, lambda c: privacy.note_export(customer_id=c.pk, **WHO)
     ),
+    "privacy.choose_language": with_(
+        worlds.looked_at, lambda pk: privacy.choose_language(customer_id=pk, language="fr", **WHO)
+    ),
+    "privacy.erase_again": with_(
+        worlds.declined, lambda pk: privacy.erase_again(customer_id=pk, **WHO)
+    ),
     "privacy.erase": with_(
         worlds.declined, lambda pk: privacy.erase(customer_id=pk, reason="asked by mail", **WHO)
     ),

@@ -23,7 +23,6 @@ BASE = "/api/v1/"
 @pytest.mark.parametrize(
     "path",
     [
-        "",
         "nothing",
         "cylinders/",
         "cylinders/1",

@@ -43,8 +43,8 @@ LATER, EARLIER = TESTED + dt.timedelta(days=1), TESTED - dt.timedelta(days=1)
     ("lab", "expected"),
     [
         (None, (Verdict.PASSED, Outcome.UNKNOWN)),
-        (LabStanding("Z999", TESTED), (Verdict.PASSED, Outcome.OK)),
-        (LabStanding("Z999", LATER, TESTED), (Verdict.PASSED, Outcome.OK)),
+        (LabStanding("Z999", TESTED), (Verdict.PASSED, Outcome.CAUTION)),
+        (LabStanding("Z999", LATER, TESTED), (Verdict.PASSED, Outcome.CAUTION)),
         (LabStanding("Z999", EARLIER), (Verdict.INVALID, Outcome.FAIL)),
         (LabStanding("Z999", LATER, LATER), (Verdict.INVALID, Outcome.FAIL)),
         (LabStanding("Z998", LATER), (Verdict.HELD, Outcome.FAIL)),

@@ -12,7 +12,11 @@ from tests import makers
 from tests.api.pages.bench.desk import Desk
 
 OPEN = {"login", "logout"}
-SAMPLE = {"pk": 1, "part": 1, "code": "7K2M9QX4WBTCK", "form": "png"}
+SAMPLE = {"pk": 1, "part": 1, "code": "7K2M9QX4WBTCK", "form": "png"} | {
+    "lab": 1,
+    "customer": 1,
+    "day": "2026-11-20",
+}
 STAFF_ONLY = [url for url in urls.urlpatterns if url.name not in OPEN]
 
 
