@@ -85,7 +85,7 @@ class Shop:
             "figures": "/bench/figures/",
             "webhooks": "/bench/webhooks/",
             "scan": "/bench/scan/",
-            "scan-misread": f"/bench/scan/?code={self.job.tag.code[:-1]}0",
+            "scan-misread": f"/bench/scan/?code={_misread(self.job.tag.code)}",
             "scan-foreign": "/bench/scan/?code=https://elsewhere.test/t/7K2M9QX4WBTCK",
             "scan-blank": f"/bench/scan/?code={self.blank().code}",
             "scan-retired": f"/bench/scan/?code={self.retired().code}",
@@ -265,3 +265,8 @@ class Shop:
 
 def _quoted(text: str) -> str:
     return text.replace("\n", "%0A").replace(" ", "%20")
+
+
+def _misread(code: str) -> str:
+    """The code with another check symbol."""
+    return code[:-1] + ("1" if code.endswith("0") else "0")
