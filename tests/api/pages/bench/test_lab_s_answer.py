@@ -2,6 +2,7 @@ import json
 
 import pytest
 
+from api.pages.bench.held import plain
 from cylinders.facts import Actor
 from cylinders.models import Cylinder, TestRecord, WorkOrder
 from cylinders.operations import consignment, retest
@@ -125,3 +126,9 @@ def test_a_lab_s_condemnation_leads_to_closing_the_visit(desk: Desk, home: WorkO
     assert desk.path.startswith(f"/bench/orders/{home.pk}/notice/")
     assert "It must never be filled" in desk.text
     assert Cylinder.objects.get(pk=home.cylinder_id).life == "condemned"
+
+
+def test_a_figure_stands_before_its_unit_in_whatever_order_they_are_kept() -> None:
+    assert plain({"unit": "psi", "value": "3000"}) == "3000 psi"
+    assert plain({"value": "3000", "unit": "psi"}) == "3000 psi"
+    assert plain({"month": 11, "symbol": None, "year": 2026}) == "11 2026"
