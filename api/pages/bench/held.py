@@ -149,7 +149,7 @@ def plain(value: Any) -> str:
     if value is None:
         return ""
     if isinstance(value, dict):
-        # The kept body has its members in the order of the alphabet: a figure comes before its unit.
+        # The kept body has its members by the alphabet; a figure comes before its unit.
         first = {name: value[name] for name in ("value", "unit") if name in value}
         return " ".join(str(part) for part in (first | value).values() if part is not None)
     return word(value) if value in _LISTED else str(value)
