@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+import time_machine
 from django.core import mail
 from django.test import override_settings
 
@@ -55,7 +56,8 @@ def test_what_happened_is_told_signed_and_once(there: Receiver) -> None:
     lab = make_lab_client()
     _webhook, secret = register(lab.lab)
     order = order_at(lab.lab)
-    lab.post(body(reference="NG-1"))
+    with time_machine.travel(makers.NOON):
+        lab.post(body(reference="NG-1"))
     consignment.take_back(work_order_id=order.pk, at=makers.NOON, by=BY)
     made = go(there)
     assert (made.noted, made.delivered, made.failed) == (3, 3, 0)
