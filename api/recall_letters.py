@@ -7,11 +7,6 @@ from django.utils.translation import gettext as _
 
 from cylinders.models import Customer, Shop, TestRecord
 
-FIELDS = (
-    *("tested_on", "lab", "lab_reference", "state", "verdict", "cylinder", "serial", "in_service"),
-    *("owner", "email", "phone"),
-)
-
 
 def by_mail(owner: Customer) -> bool:
     """Whether the owner agreed to mail, at an address that takes it."""
@@ -49,21 +44,3 @@ def text(owner: Customer, records: Sequence[TestRecord], reason: str) -> str:
             shop.phone if shop else "",
         ]
     return "\n".join(lines).strip() + "\n"
-
-
-def row(record: TestRecord) -> dict[str, str]:
-    """One line of the list."""
-    cylinder, owner = record.cylinder, record.cylinder.owner
-    return {
-        "tested_on": record.tested_on.isoformat(),
-        "lab": record.lab.rin,
-        "lab_reference": record.lab_reference,
-        "state": record.state,
-        "verdict": record.verdict,
-        "cylinder": str(cylinder),
-        "serial": cylinder.serial,
-        "in_service": cylinder.life,
-        "owner": owner.name,
-        "email": owner.email,
-        "phone": owner.phone,
-    }

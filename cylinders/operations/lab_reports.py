@@ -13,6 +13,7 @@ from cylinders import history
 from cylinders.facts import Actor, LabReported, ReportSettled
 from cylinders.models import Cylinder, Lab, LabReport, ReportState, ReportVoid
 from cylinders.operations import rejudging
+from cylinders.operations.chains import chain_of
 from cylinders.operations.retest import order_at
 from cylinders.queries.lab_reports import known
 from cylinders.rules.lab_reports import judging
@@ -168,7 +169,8 @@ def _note(report: LabReport, cylinder: Cylinder, *, at: dt.datetime, by: Actor) 
 
 def _settle(report: LabReport, *, at: dt.datetime, by: Actor) -> None:
     """Bring the chain of a report in step, then judge again the records that it bears on."""
-    links = _chain(report)
+    own = LabReport.objects.filter(lab=report.lab_id, kind=report.kind, cylinder=report.cylinder_id)
+    links = chain_of(report, own)
     voids = dict(
         ReportVoid.objects.filter(
             lab=report.lab_id,
@@ -187,22 +189,6 @@ def _settle(report: LabReport, *, at: dt.datetime, by: Actor) -> None:
             counting = link.lab_reference
             _put(link, ReportState.STANDING, say("nothing stands in its place"), at=at, by=by)
     rejudging.after(links, because=report.lab_reference, at=at, by=by)
-
-
-def _chain(report: LabReport) -> list[LabReport]:
-    """The report, what it corrects and what corrects it, the first one first."""
-    own = LabReport.objects.filter(lab=report.lab_id, kind=report.kind, cylinder=report.cylinder_id)
-    links = [report]
-    while links[0].corrects:
-        earlier = own.filter(lab_reference=links[0].corrects).first()
-        if earlier is None or earlier in links:
-            break
-        links.insert(0, earlier)
-    while later := own.filter(corrects=links[-1].lab_reference).first():
-        if later in links:
-            break
-        links.append(later)
-    return links
 
 
 def _put(report: LabReport, state: ReportState, why: str, *, at: dt.datetime, by: Actor) -> None:

@@ -14,6 +14,7 @@ from cylinders import history, story
 from cylinders.facts import Actor, Kind, RecordSettled
 from cylinders.models import Cylinder, RecordState, RecordVoid, TestRecord
 from cylinders.operations import recording
+from cylinders.operations.chains import chain_of
 from cylinders.rules import judgement
 from cylinders.rules.judgement import Verdict
 from cylinders.rules.wording import say
@@ -38,7 +39,8 @@ def settle(record: TestRecord, cylinder: Cylinder, *, at: dt.datetime, by: Actor
 
     The caller has locked the cylinder. Writes one event for each record whose standing changes.
     """
-    links = chain_of(record)
+    own = TestRecord.objects.filter(lab_id=record.lab_id, cylinder_id=record.cylinder_id)
+    links = chain_of(record, own)
     for earlier, later in pairwise(links):
         if later.supersedes_id != earlier.pk:
             later.supersedes = earlier
@@ -53,22 +55,6 @@ def settle(record: TestRecord, cylinder: Cylinder, *, at: dt.datetime, by: Actor
     for move in moves:
         if move.record.state != move.state:
             _restate(move, cylinder, at=at, by=by)
-
-
-def chain_of(record: TestRecord) -> list[TestRecord]:
-    """The chain that a record stands in, the first record first; one cylinder's only."""
-    own = TestRecord.objects.filter(lab_id=record.lab_id, cylinder_id=record.cylinder_id)
-    links = [record]
-    while links[0].corrects:
-        earlier = own.filter(lab_reference=links[0].corrects).first()
-        if earlier is None or earlier in links:
-            break
-        links.insert(0, earlier)
-    while later := own.filter(corrects=links[-1].lab_reference).first():
-        if later in links:
-            break
-        links.append(later)
-    return links
 
 
 def why_waits(record: TestRecord, earlier: TestRecord | None) -> str:

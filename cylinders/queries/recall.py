@@ -14,6 +14,12 @@ from cylinders.models import LabReport, TestRecord
 from cylinders.rules.judgement import loads
 from cylinders.rules.lab_reports.bodies import ReportKind
 
+#: the columns of the list
+FIELDS = (
+    *("tested_on", "lab", "lab_reference", "state", "verdict", "cylinder", "serial", "in_service"),
+    *("owner", "email", "phone"),
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Suspect:
@@ -50,6 +56,24 @@ def affected(*, suspect: Suspect, first: dt.date, last: dt.date) -> Iterator[Tes
     )
     seen = _seen_by(first, last) if suspect.equipment else {}
     return (row for row in rows.iterator() if _names(row, suspect, seen))
+
+
+def row(record: TestRecord) -> dict[str, str]:
+    """One line of the list of a recall, by :data:`FIELDS`: the record, its cylinder, its owner."""
+    cylinder, owner = record.cylinder, record.cylinder.owner
+    return {
+        "tested_on": record.tested_on.isoformat(),
+        "lab": record.lab.rin,
+        "lab_reference": record.lab_reference,
+        "state": record.state,
+        "verdict": record.verdict,
+        "cylinder": str(cylinder),
+        "serial": cylinder.serial,
+        "in_service": cylinder.life,
+        "owner": owner.name,
+        "email": owner.email,
+        "phone": owner.phone,
+    }
 
 
 def _names(record: TestRecord, suspect: Suspect, seen: Mapping[int, set[object]]) -> bool:

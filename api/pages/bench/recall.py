@@ -18,7 +18,7 @@ from api.pages.page import BenchPage, Forms, StaffView
 from api.pages.told import Told
 from cylinders.models import Customer, LetterState, RecallLetter, TestRecord
 from cylinders.operations import recalling
-from cylinders.queries.recall import Suspect, affected
+from cylinders.queries.recall import FIELDS, Suspect, affected, row
 from cylinders.rules.refusal import Refused
 from cylinders.rules.sheet import as_csv
 from cylinders.rules.wording import say
@@ -169,8 +169,8 @@ class RecallFile(StaffView):
         _form, asked = question(request)
         if asked is None:
             raise Http404(_("Say what is in doubt, and in which days."))
-        rows = [recall_letters.row(record) for record in asked.records()]
-        text = as_csv(recall_letters.FIELDS, rows)
+        rows = [row(record) for record in asked.records()]
+        text = as_csv(FIELDS, rows)
         response = HttpResponse(text, content_type="text/csv; charset=utf-8")
         response.headers["Content-Disposition"] = (
             f'attachment; filename="recall-{asked.key[:8]}.csv"'

@@ -7,23 +7,8 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from cylinders.models import TestRecord
-from cylinders.queries.recall import Suspect, affected
+from cylinders.queries.recall import FIELDS, Suspect, affected, row
 from cylinders.rules.sheet import as_csv
-
-_FIELDS = (
-    "tested_on",
-    "lab",
-    "lab_reference",
-    "state",
-    "verdict",
-    "cylinder",
-    "serial",
-    "in_service",
-    "owner",
-    "email",
-    "phone",
-)
 
 
 class Command(BaseCommand):
@@ -49,30 +34,13 @@ class Command(BaseCommand):
             records = affected(suspect=suspect, first=options["first"], last=options["last"])
         except ValueError as wrong:
             raise CommandError(f"Nothing is asked for: {wrong}.") from wrong
-        rows = [_row(record) for record in records]
+        rows = [row(record) for record in records]
         if options["json"]:
             self.stdout.write(json.dumps({"items": rows}, ensure_ascii=False))
         elif options["csv"]:
-            self.stdout.write(as_csv(_FIELDS, rows), ending="")
+            self.stdout.write(as_csv(FIELDS, rows), ending="")
         else:
-            for row in rows:
-                told = (row["tested_on"], row["cylinder"], row["lab_reference"], row["state"])
-                self.stdout.write("  ".join((*told, row["owner"])))
+            for line in rows:
+                told = (line["tested_on"], line["cylinder"], line["lab_reference"], line["state"])
+                self.stdout.write("  ".join((*told, line["owner"])))
             self.stdout.write(f"{len(rows)} record{'' if len(rows) == 1 else 's'}.")
-
-
-def _row(record: TestRecord) -> dict[str, str]:
-    cylinder, owner = record.cylinder, record.cylinder.owner
-    return {
-        "tested_on": record.tested_on.isoformat(),
-        "lab": record.lab.rin,
-        "lab_reference": record.lab_reference,
-        "state": record.state,
-        "verdict": record.verdict,
-        "cylinder": str(cylinder),
-        "serial": cylinder.serial,
-        "in_service": cylinder.life,
-        "owner": owner.name,
-        "email": owner.email,
-        "phone": owner.phone,
-    }
