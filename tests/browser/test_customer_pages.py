@@ -84,6 +84,8 @@ def test_a_certificate_is_checked_in_the_browser_without_asking_the_shop(
         page = stranger.open(f"/verify#{signed}")
         page.get_by_text("Checked in this browser").wait_for()
         assert "KX60000" in page.locator("#facts").inner_text()
+        # Else the browser itself notes that it could not fetch what it keeps for later.
+        page.locator("html[data-kept=yes]").wait_for(state="attached")
         page.context.set_offline(True)
         page.fill("#certificate", forged)
         page.get_by_role("button", name="Check it").click()

@@ -95,3 +95,7 @@ def test_every_choice_of_every_list_can_be_said() -> None:
     assert len(lists) > 10
     labels = {str(label) for one in lists for _, label in one.choices}
     assert sorted(labels - known) == []
+
+
+def test_no_sentence_is_said_plainly_and_by_number_too() -> None:
+    assert catalogue.in_two_ways() == set()
