@@ -3,7 +3,7 @@
 import datetime as dt
 from typing import Any
 
-from cylinders.queries.due import due_list
+from cylinders.queries.due_in_order import due_items
 from cylinders.rules.stamp_due import item_json
 from labels.models import Tag, TagKind, TagState
 
@@ -11,9 +11,9 @@ from labels.models import Tag, TagKind, TagState
 def listed(*, on: dt.date, within_days: int) -> dict[str, Any]:
     """The list in the shape of ``due --json``; ``tag`` is null where a cylinder bears none.
 
-    Two queries beside that of the list, however long it is.
+    One query beside those of the list, however long it is.
     """
-    items = due_list(on=on, within_days=within_days)
+    items = due_items(on=on, within_days=within_days)
     codes = dict(
         Tag.objects.filter(
             kind=TagKind.CYLINDER,

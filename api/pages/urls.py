@@ -5,6 +5,7 @@ from django.urls import path
 
 from api.pages.bench.board import Board, Wall
 from api.pages.bench.cylinder import CylinderPage
+from api.pages.bench.due import Due
 from api.pages.bench.ending import CondemnedPrint, Notice, Stop
 from api.pages.bench.figures import OwnerFigures
 from api.pages.bench.filling import ContentsPrint, Filling, LimitsFragment
@@ -27,7 +28,7 @@ from api.pages.bench.recall import Recall, RecallFile, RecallLetterPage
 from api.pages.bench.receive_again import ReceiveAgain
 from api.pages.bench.runs import ManifestPrint, Pack, Run, Runs, RunsIn, RunTo
 from api.pages.bench.scan import Scan
-from api.pages.bench.search import Due, Find
+from api.pages.bench.search import Find
 from api.pages.bench.service import ValveService
 from api.pages.bench.stamp import Stamp
 from api.pages.bench.tags import TagPage, TagPicture

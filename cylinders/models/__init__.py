@@ -3,7 +3,7 @@
 import cylinders.models.history  # noqa: F401 - registers the event table, exports nothing
 from cylinders.models.consignment import Consignment, ConsignmentLine
 from cylinders.models.cylinder import Cylinder, Gas, Life
-from cylinders.models.known_due import DueLook, KnownDue
+from cylinders.models.known_due import DueLook, DueReach, KnownDue
 from cylinders.models.lab_report import LabReport, ReportState, ReportVoid
 from cylinders.models.notice import Channel, Declined, MessageKind, Notice, NoticeState
 from cylinders.models.owner_row import OwnerRow
@@ -25,6 +25,7 @@ __all__ = [
     "Cylinder",
     "Declined",
     "DueLook",
+    "DueReach",
     "FileKind",
     "Fill",
     "Gas",

@@ -46,6 +46,7 @@ def verify() -> Verified:
     for cylinder in Cylinder.objects.order_by("pk").iterator():
         count += 1
         problems += [*problems_of(cylinder), *due_index.problems_of(cylinder, book)]
+    problems += due_index.reach_problems(book)
     return Verified(count, history.events_held(), tuple(problems))
 
 

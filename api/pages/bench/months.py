@@ -1,15 +1,15 @@
 """What falls due in the next twelve months: a duty lasts through a month, so months are enough."""
 
 from dataclasses import dataclass
-from itertools import groupby
 from typing import Any
+from urllib.parse import urlencode
 
 from django.utils.formats import date_format
 
-from api.pages.bench.search import DUE_YEAR, month_mark
+from api.pages.bench.due import DUE_YEAR, in_words, month_mark
 from api.pages.page import BenchPage
-from cylinders.queries.due import DueItem, due_list
-from cylinders.rules.duties import DutyKind
+from cylinders.queries.due_counts import MonthDue, due_months
+from cylinders.queries.due_in_order import ask
 from cylinders.rules.month import Month
 
 _AHEAD = 12
@@ -17,13 +17,12 @@ _AHEAD = 12
 
 @dataclass(frozen=True, slots=True)
 class MonthAhead:
-    """One month: how many cylinders, and how many times each duty."""
+    """One month: how many cylinders, and how many times each duty; ``place`` leads to its list."""
 
-    month: Month
     name: str
-    mark: str
-    cylinders: int
-    duties: tuple[tuple[str, int], ...]
+    place: str
+    cylinders: str
+    duties: tuple[tuple[str, str], ...]
 
 
 class Months(BenchPage):
@@ -34,30 +33,23 @@ class Months(BenchPage):
 
     def context(self) -> dict[str, Any]:
         """The months, quiet ones among them."""
-        items = due_list(on=self.on, within_days=DUE_YEAR)
-        dated = sorted((i for i in items if i.duty.due), key=_month_of)
-        by_month = {month: list(same) for month, same in groupby(dated, key=_month_of)}
         first = Month.of(self.on)
         ahead = [first.plus_months(number) for number in range(_AHEAD)]
+        asked = ask(on=self.on, until=ahead[-1].last_day)
+        found = due_months(asked, ahead)
         return {
-            "months": [_ahead(month, by_month.get(month, [])) for month in ahead],
-            "late": len({i.cylinder.pk for i in dated if _month_of(i) < first}),
-            "unknown": len({i.cylinder.pk for i in items if i.duty.due is None}),
+            "months": [_ahead(month) for month in found.months],
+            "late": found.late and in_words(found.late),
+            "unknown": found.unknown and in_words(found.unknown),
+            "whole": asked.whole,
         }
 
 
-def _month_of(item: DueItem) -> Month:
-    if item.duty.due is None:
-        raise ValueError(f"{item.duty.kind} has no day")
-    return Month.of(item.duty.due)
-
-
-def _ahead(month: Month, items: list[DueItem]) -> MonthAhead:
-    kinds = [item.duty.kind for item in items]
+def _ahead(found: MonthDue) -> MonthAhead:
+    asked = urlencode({"within": DUE_YEAR, "from": str(found.month)})
     return MonthAhead(
-        month=month,
-        name=date_format(month.first_day, "F Y"),
-        mark=month_mark(month),
-        cylinders=len({item.cylinder.pk for item in items}),
-        duties=tuple((kind.heading, kinds.count(kind)) for kind in DutyKind if kind in kinds),
+        name=date_format(found.month.first_day, "F Y"),
+        place=f"?{asked}#{month_mark(found.month)}",
+        cylinders=in_words(found.cylinders),
+        duties=tuple((kind.heading, in_words(count)) for kind, count in found.duties.items()),
     )

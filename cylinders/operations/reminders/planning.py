@@ -27,6 +27,7 @@ from cylinders.operations.reminders.reaching import channels, reachable
 from cylinders.operations.reminders.reasons import PASSING, days_for
 from cylinders.queries.due import due_list
 from cylinders.rules import notices
+from cylinders.rules.duties import DutyKind
 
 #: How many days ahead a reminder is written down, so that the shop sees what is going to go.
 AHEAD = 7
@@ -66,11 +67,12 @@ def plan_known(*, on: dt.date) -> int:
 
 def _slots(on: dt.date) -> Iterator[_Slot]:
     shop = Shop.objects.first()
-    for duty in sorted(set(KnownDue.objects.values_list("duty", flat=True).distinct())):
+    for duty in sorted(kind.value for kind in DutyKind):
         days = days_for(duty, shop=shop)
         for window in notices.windows(on=on, ahead=AHEAD, days_before=days):
             known = KnownDue.objects.filter(duty=duty, due__range=(window.first, window.last))
-            for due in known.order_by("due").values_list("due", flat=True).distinct():
+            days_of_it = known.order_by("due").values_list("due", flat=True).distinct()
+            for due in (day for day in days_of_it if day is not None):
                 for channel in channels():
                     yield _Slot(duty, due, window.days_before, channel)
 

@@ -16,6 +16,7 @@ from cylinders.operations.reminders.claiming import (
     waiting,
 )
 from cylinders.operations.reminders.handing import Fate
+from cylinders.operations.reminders.indexing import look_again
 from cylinders.operations.reminders.letters import Writer, writer
 from cylinders.operations.reminders.planning import plan
 from cylinders.operations.reminders.sending import deliver
@@ -54,9 +55,11 @@ def sweep(
     """Take back, plan, and send what is to go.
 
     ``now`` is the moment it begins, with a zone; it runs on from there with the time that the sweep
-    itself takes. With ``for_seconds`` no message is begun after that long, with ``claims`` only so
-    many hundreds of customers are taken in hand; the next sweep goes on with what is left.
-    Outside the shop's hours, and while the shop has paused its messages, nothing is sent.
+    itself takes. Whether it plans or not, the index of due days follows what has happened, so that
+    the lists need not ask about it themselves. With ``for_seconds`` no message is begun after that
+    long, with ``claims`` only so many hundreds of customers are taken in hand; the next sweep goes
+    on with what is left. Outside the shop's hours, and while the shop has paused its messages,
+    nothing is sent.
     """
     shop = Shop.objects.first()
     zone = zone_of(shop)
@@ -64,6 +67,8 @@ def sweep(
     swept = Swept(day.on, unsure=take_back(at=now))
     if planning:
         swept.planned = plan(on=day.on) + plan_news(at=now, zone=zone)
+    else:
+        look_again(on=day.on)
     if shop and shop.notices_paused:
         swept.says.append(say("Messages are paused by the shop; nothing was sent."))
         return swept

@@ -106,7 +106,8 @@ def expected(first: dt.date, days: int) -> set[Key]:
     found: set[Key] = set()
     book = rule_book()
     for cylinder in Cylinder.objects.all():
-        for duty, due in book.look(cylinder, on=last).days.items():
+        known = book.look(cylinder, on=last).days
+        for duty, due in ((duty, due) for duty, due in known.items() if due is not None):
             for days_before, day in notices.coming(due, on=first, ahead=days - 1):
                 if day <= last:
                     found.add((cylinder.pk, duty, due, days_before))
