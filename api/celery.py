@@ -1,11 +1,12 @@
 """The Celery app: wiring only. What has to be done stands in the database, not in the broker."""
 
+import gc
 import os
 import warnings
 from typing import Any
 
 from celery import Celery
-from celery.signals import setup_logging, worker_ready
+from celery.signals import setup_logging, worker_process_init, worker_ready
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "api.settings")
 
@@ -33,6 +34,13 @@ def tick_at_once(**_: Any) -> None:
     """Be ready when the worker is, not at the first full minute, and catch up at once."""
     tick.delay()
     app.send_task("cylinders.tasks.sweep")
+
+
+@worker_process_init.connect
+def leave_what_stands(**_: Any) -> None:
+    """Keep the collector from looking through the modules again and again in a long file."""
+    gc.collect()
+    gc.freeze()
 
 
 @setup_logging.connect

@@ -230,5 +230,4 @@ def _marks(body: TestBody) -> tuple[str, Stamped]:
     return body.cylinder.tag or "", marks
 
 
-def _string(value: object) -> str:
-    return json.dumps(value, ensure_ascii=False, allow_nan=False)
+_string = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode

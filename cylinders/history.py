@@ -9,7 +9,7 @@ import datetime as dt
 import hashlib
 import json
 import unicodedata
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -83,7 +83,7 @@ def append(cylinder: Cylinder, facts: Facts, *, at: dt.datetime, by: Actor) -> E
 
 
 def append_many(
-    pairs: Sequence[tuple[Cylinder, Facts]],
+    pairs: Iterable[tuple[Cylinder, Facts]],
     *,
     changed: Sequence[str] = (),
     at: dt.datetime,
@@ -92,13 +92,19 @@ def append_many(
     """Add one event for each pair, in their order: the same rows as :func:`append` one by one.
 
     The caller has locked the cylinders. Their columns ``changed`` are stored together with their
-    heads: two statements in all, however many events. Must run inside ``transaction.atomic``.
+    heads: one statement, on SQLite two, however many events. Must run inside
+    ``transaction.atomic``.
     """
     if not transaction.get_connection().in_atomic_block:
         raise RuntimeError("events are written in the transaction of their operation; open one")
-    set_at_once.insert([_next(one, facts, at=at, by=by) for one, facts in pairs])
-    cylinders = {cylinder.pk: cylinder for cylinder, _facts in pairs}
-    set_at_once.store(list(cylinders.values()), ["events_held", "head", *changed])
+    events: list[ServiceEvent] = []
+    cylinders: dict[int, Cylinder] = {}
+    for cylinder, facts in pairs:
+        events.append(_next(cylinder, facts, at=at, by=by))
+        cylinders[cylinder.pk] = cylinder
+    if events:
+        columns = ["events_held", "head", *changed]
+        set_at_once.insert_and_store(events, list(cylinders.values()), columns)
 
 
 def _next(cylinder: Cylinder, facts: Facts, *, at: dt.datetime, by: Actor) -> ServiceEvent:

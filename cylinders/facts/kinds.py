@@ -82,4 +82,4 @@ class Facts:
 
     def as_dict(self) -> dict[str, Any]:
         """The facts as JSON can hold them."""
-        return dataclasses.asdict(self)
+        return {field.name: getattr(self, field.name) for field in dataclasses.fields(self)}

@@ -1,7 +1,7 @@
 """One visit from drop-off to collection."""
 
-from dataclasses import dataclass, field
-from typing import ClassVar
+from dataclasses import asdict, dataclass, field
+from typing import Any, ClassVar
 
 from cylinders.facts.kinds import Facts, Kind
 
@@ -55,6 +55,10 @@ class Received(Facts):
     pressure_on_arrival: str = ""
     condition: str = ""
     condemned_by_marks: bool = False
+
+    def as_dict(self) -> dict[str, Any]:
+        """The facts as JSON can hold them, the markings by their names."""
+        return asdict(self)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,7 @@
 """The tables. The event table is left out on purpose: its one door is ``cylinders.history``."""
 
-import cylinders.models.history  # noqa: F401 - registers the event table, exports nothing
+import cylinders.models.among_many
+import cylinders.models.history  # noqa: F401 - both register themselves, and export nothing
 from cylinders.models.consignment import Consignment, ConsignmentLine
 from cylinders.models.cylinder import Cylinder, Gas, Life
 from cylinders.models.known_due import DueLook, DueReach, KnownDue

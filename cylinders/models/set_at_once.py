@@ -1,54 +1,124 @@
 """Rows of one table stored by one statement, however many they are.
 
-The values travel as one JSON text, which either engine turns into a table: no limit on the number
-of values, and no value that is quoted one by one.
+New rows go into PostgreSQL by COPY, under numbers that were drawn for them before. Everything else
+travels as one JSON text, which either engine turns into a table: no limit on the number of values,
+and no value that is quoted one by one.
 """
 
 import json
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Iterator, Sequence
+from operator import attrgetter
+from typing import Any, TypeVar
 
+import orjson
 from django.db import connection
-from django.db.models import Field, JSONField, Model
+from django.db.models import (
+    BooleanField,
+    CharField,
+    DateField,
+    Field,
+    ForeignKey,
+    IntegerField,
+    JSONField,
+    Model,
+    TextField,
+)
+
+M = TypeVar("M", bound=Model)
 
 #: the values as a table, one row a JSON object, by engine
 _SOURCES = {
     "postgresql": "json_to_recordset(%s::json) AS fresh({typed})",
     "sqlite": "(SELECT {drawn} FROM json_each(%s)) AS fresh",
 }
+_NUMBERS = "SELECT nextval(pg_get_serial_sequence(%s, 'id')) FROM generate_series(1, %s)"
+#: what an engine keeps as it stands in the row
+_PLAIN = (CharField, TextField, IntegerField, BooleanField, ForeignKey)
+_AS_IT_STANDS = {"sqlite": _PLAIN, "postgresql": (*_PLAIN, DateField, JSONField)}
 
 
-def insert(rows: Sequence[Model]) -> None:
-    """Insert new rows of one model in their order, in one statement; each gets its number."""
+def insert_each(rows: Sequence[M]) -> Iterator[M]:
+    """Insert new rows of one model in their order and give each back when it has its number.
+
+    One statement, and on PostgreSQL one before it that draws the numbers. PostgreSQL stores what
+    was sent while the caller works on what it got back; all are stored when the last was taken,
+    and no other statement may be made before.
+    """
     if not rows:
         return
-    fields = [field for field in _fields(rows[0]) if not field.primary_key]
-    names = ", ".join(field.column for field in fields)
-    with connection.cursor() as cursor:
-        cursor.execute(
-            f"INSERT INTO {_table(rows[0])} ({names})"  # noqa: S608 - names of our own tables
-            f" SELECT {names} FROM {_source(fields)} RETURNING id",
-            [_as_json(rows, fields)],
-        )
-        for row, (number,) in zip(rows, cursor.fetchall(), strict=True):
-            row.pk = number
-            row._state.adding = False  # noqa: SLF001 - as the framework's own bulk insert does
-
-
-def store(rows: Sequence[Model], columns: Sequence[str]) -> None:
-    """Store these columns of rows of one model that are there already, in one statement."""
-    if not rows:
+    if connection.vendor == "postgresql":
+        yield from _copied(rows)
         return
+    fields = _without_number(rows[0])
+    numbers = _answers(f"{_inserting(rows[0], fields)} RETURNING id", [_as_json(rows, fields)])
+    yield from (_numbered(row, number) for row, number in zip(rows, numbers, strict=True))
+
+
+def insert_and_store(new: Sequence[Model], held: Sequence[Model], columns: Sequence[str]) -> None:
+    """Insert rows of one model that need not know their numbers, and store columns of another's.
+
+    One statement on PostgreSQL, two on SQLite.
+    """
+    if not new or not held:
+        raise ValueError("rows to insert and rows to store go together; one of them is missing")
     wanted = ("id", *columns)
-    fields = [field for field in _fields(rows[0]) if field.attname in wanted]
-    table = _table(rows[0])
-    changes = ", ".join(f"{name} = fresh.{name}" for name in columns)
+    fresh = _without_number(new[0])
+    kept = [field for field in _fields(held[0]) if field.attname in wanted]
+    inserting, storing = _inserting(new[0], fresh), _storing(held[0], kept, columns)
+    values = [_as_json(new, fresh), _as_json(held, kept)]
     with connection.cursor() as cursor:
-        cursor.execute(
-            f"UPDATE {table} SET {changes}"  # noqa: S608 - names of our own tables
-            f" FROM {_source(fields)} WHERE {table}.id = fresh.id",
-            [_as_json(rows, fields)],
-        )
+        if connection.vendor == "postgresql":
+            cursor.execute(f"WITH written AS ({inserting}) {storing}", values)
+        else:
+            cursor.execute(inserting, values[:1])
+            cursor.execute(storing, values[1:])
+
+
+def _numbered(row: M, number: int) -> M:
+    row.pk = number
+    row._state.adding = False  # noqa: SLF001 - as the framework's own bulk insert does
+    return row
+
+
+def _copied(rows: Sequence[M]) -> Iterator[M]:
+    """Copy rows in under fresh numbers."""
+    table, fields = _table(rows[0]), _without_number(rows[0])
+    numbers = _answers(_NUMBERS, [table, len(rows)])
+    names = ", ".join(("id", *(field.column for field in fields)))
+    values_of = attrgetter(*(field.attname for field in fields))
+    as_json = [place for place, field in enumerate(fields, 1) if isinstance(field, JSONField)]
+    copying = f"COPY {table} ({names}) FROM STDIN"
+    with (
+        connection.wrap_database_errors,
+        connection.cursor() as cursor,
+        cursor.copy(copying) as copy,
+    ):
+        for number, row in zip(numbers, rows, strict=True):
+            values = [number, *values_of(row)]
+            for place in as_json:
+                values[place] = orjson.dumps(values[place]).decode()
+            copy.write_row(values)
+            yield _numbered(row, number)
+
+
+def _answers(statement: str, values: Sequence[Any]) -> list[int]:
+    with connection.cursor() as cursor:
+        cursor.execute(statement, values)
+        return [number for (number,) in cursor.fetchall()]
+
+
+def _inserting(row: Model, fields: Sequence[Any]) -> str:
+    names = ", ".join(field.column for field in fields)
+    return f"INSERT INTO {_table(row)} ({names}) SELECT {names} FROM {_source(fields)}"  # noqa: S608 - names of our own tables
+
+
+def _storing(row: Model, fields: Sequence[Any], columns: Sequence[str]) -> str:
+    table = _table(row)
+    changes = ", ".join(f"{name} = fresh.{name}" for name in columns)
+    return (
+        f"UPDATE {table} SET {changes}"  # noqa: S608 - names of our own tables
+        f" FROM {_source(fields)} WHERE {table}.id = fresh.id"
+    )
 
 
 def _source(fields: Sequence[Any]) -> str:
@@ -59,8 +129,14 @@ def _source(fields: Sequence[Any]) -> str:
 
 
 def _as_json(rows: Sequence[Model], fields: Sequence[Any]) -> str:
-    values = [{field.column: _value(row, field) for field in fields} for row in rows]
-    return json.dumps(values, ensure_ascii=False, default=str)
+    columns = [field.column for field in fields]
+    values_of = attrgetter(*(field.attname for field in fields))
+    values = [dict(zip(columns, values_of(row), strict=True)) for row in rows]
+    for field in fields:
+        if not isinstance(field, _AS_IT_STANDS[connection.vendor]):
+            for row, kept in zip(rows, values, strict=True):
+                kept[field.column] = _value(row, field)
+    return orjson.dumps(values, default=str).decode()
 
 
 def _value(row: Model, field: "Field[Any, Any]") -> Any:
@@ -69,6 +145,10 @@ def _value(row: Model, field: "Field[Any, Any]") -> Any:
     if isinstance(field, JSONField):
         return json.dumps(value) if connection.vendor == "sqlite" else value
     return field.get_db_prep_save(value, connection)
+
+
+def _without_number(row: Model) -> list[Any]:
+    return [field for field in _fields(row) if not field.primary_key]
 
 
 def _table(row: Model) -> str:

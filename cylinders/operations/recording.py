@@ -77,7 +77,7 @@ def held_facts(record: TestRecord, why: list[str]) -> RecordHeld:
         verdict=record.verdict,
         why=why,
         body_sha256=history.digest_of(record.body),
-        answer_sha256=history.digest_of(history.canonical(record.answer)),
+        answer_sha256=history.sealed(record.answer)[1],
         **leaning_of(record),
     )
 
@@ -120,7 +120,7 @@ def attached_facts(
         month=str(month),
         symbol=symbol_of(whole),
         body_sha256=history.digest_of(record.body),
-        answer_sha256=history.digest_of(history.canonical(record.answer)),
+        answer_sha256=history.sealed(record.answer)[1],
         supersedes=_still_standing(record.supersedes),
         decided=decided,
         thread_examined=bool(whole.eddy_current and whole.eddy_current.result == "pass"),

@@ -97,6 +97,7 @@ class _Beside:
     with_a_past: set[str] = field(default_factory=set)
     earlier: dict[int, list[TestRecord]] = field(default_factory=lambda: defaultdict(list))
     checks: dict[dt.date | str, list[LabReport]] = field(default_factory=lambda: defaultdict(list))
+    reports: dict[int, LabReport] = field(default_factory=dict)
     seen: dict[int, list[LabReport]] = field(default_factory=lambda: defaultdict(list))
     extra: ExtraRows = field(default_factory=ExtraRows)
     standing: LabStanding | None = None
@@ -133,6 +134,7 @@ def _read(lab_id: int, run: Sequence[Posted]) -> _Beside:
 
 def _sort_reports(beside: _Beside, found: Rows) -> None:
     for report in found[LabReport]:
+        beside.reports[report.pk] = report
         if report.cylinder_id is None:
             beside.checks[report.day].append(report)
             beside.checks[report.lab_reference].append(report)
@@ -153,10 +155,11 @@ def _locked(lab_id: int, cylinders: set[int]) -> dict[int, ConsignmentLine]:
         .filter(
             consignment__lab=lab_id,
             consignment__sent_at__isnull=False,
-            work_order__cylinder__in=cylinders,
+            work_order__cylinder__pk__among_many=cylinders,
             work_order__closed_at__isnull=True,
         )
         .select_related("consignment__lab", "work_order__cylinder")
+        .only("consignment__lab", "work_order__cylinder")
         .order_by("work_order__cylinder", "pk")
     )
     return {line.work_order.cylinder_id: line for line in lines}
@@ -164,11 +167,13 @@ def _locked(lab_id: int, cylinders: set[int]) -> dict[int, ConsignmentLine]:
 
 def _questions(lab_id: int, run: Sequence[Posted], beside: _Beside) -> list[QuerySet[Any]]:
     references = [one.reference for one in run]
-    own = Q(lab=lab_id) & (Q(lab_reference__in=references) | Q(corrects__in=references))
-    counting = Q(cylinder__in=list(beside.lines), state=RecordState.ATTACHED)
+    sent, correcting = (
+        Q(**{f"{name}__among_many": references}) for name in ("lab_reference", "corrects")
+    )
+    counting = Q(cylinder__pk__among_many=list(beside.lines), state=RecordState.ATTACHED)
     return [
-        TestRecord.objects.filter(own | counting),
-        RecordVoid.objects.filter(lab=lab_id, lab_reference__in=references),
+        TestRecord.objects.filter(Q(lab=lab_id) & (sent | correcting) | counting),
+        RecordVoid.objects.filter(sent, lab=lab_id),
         lab_reports.asked(
             lab_id=lab_id,
             days={one.body.date for one in run},
@@ -198,7 +203,10 @@ class _New:
 def _store(
     plain: Sequence[Posted], beside: _Beside, *, on: dt.date, at: dt.datetime, by: Actor
 ) -> list[Outcome]:
-    """Store what is new among records without a past: three statements, or none."""
+    """Store what is new among records without a past: three statements, or none.
+
+    An event names its record's number; it is written out while the database stores the record.
+    """
     outcomes: list[Outcome] = []
     news: list[_New] = []
     for one in plain:
@@ -208,8 +216,8 @@ def _store(
             made = Receipt(made.record, created=True)
         outcomes.append(made)
     if news:
-        set_at_once.insert([new.record for new in news])
-        pairs = [(new.record.cylinder, _fact_of(new)) for new in news]
+        stored = set_at_once.insert_each([new.record for new in news])
+        pairs = ((record.cylinder, _fact_of(new)) for record, new in zip(stored, news, strict=True))
         history.append_many(pairs, changed=recording.CHANGED, at=at, by=by)
     return outcomes
 
@@ -246,6 +254,8 @@ def _judged(
     record = retest.new_record(
         one.body, one.text, judged, lab=lab, cylinder=cylinder, order=line.work_order, at=at
     )
+    if judged.daily_check:
+        record.daily_check = beside.reports[judged.daily_check]
     return _New(record, completed(one.body, filed), judged)
 
 

@@ -51,7 +51,7 @@ def asked(
 ) -> QuerySet[LabReport]:
     """The same as a query, not asked yet."""
     check = Q(kind=ReportKind.CALIBRATION) & (Q(day__in=days) | Q(lab_reference__in=named))
-    seen = Q(work_order__in=work_orders)
+    seen = Q(work_order__pk__among_many=work_orders)
     rows = LabReport.objects.filter(lab_id=lab_id, state=ReportState.STANDING)
     return rows.filter(check | seen)
 

@@ -26,10 +26,11 @@ def known_cylinder(cylinder: Cylinder) -> KnownCylinder:
         if pressure
     ]
     stored = cylinder.pressure
+    known = [stored, *pressures] if stored else pressures
     return KnownCylinder(
         serial=cylinder.serial or None,
         specifications=tuple(name for name in specifications if name),
-        service_pressures=tuple(dict.fromkeys([*([stored] if stored else []), *pressures])),
+        service_pressures=tuple(one for n, one in enumerate(known) if one not in known[:n]),
         manufacturer_mark=cylinder.manufacturer_mark or None,
         alloy=cylinder.alloy or None,
         first_test=Month.parse(cylinder.first_test) if cylinder.first_test else None,

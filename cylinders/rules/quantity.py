@@ -16,7 +16,7 @@ import re
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from fractions import Fraction
-from functools import total_ordering
+from functools import lru_cache, total_ordering
 from typing import Literal
 
 from cylinders.rules.wording import say
@@ -79,8 +79,7 @@ class Quantity:
     @property
     def base(self) -> Fraction:
         """The exact value in the dimension's base unit (Pa, mL, degree Celsius, mm)."""
-        offset = _FREEZING_F if self.unit == "F" else 0
-        return (Fraction(self.value) - offset) * UNITS[self.unit][1]
+        return _exactly(self.value, self.unit)
 
     def _other(self, other: Quantity) -> Fraction:
         if self.dimension != other.dimension:
@@ -124,6 +123,13 @@ class Quantity:
             raise QuantityError(msg)
         exact = self.base / factor + (_FREEZING_F if unit == "F" else 0)
         return Quantity(round_fraction(exact, places=places, rounding=rounding), unit)
+
+
+@lru_cache(maxsize=4096)
+def _exactly(value: Decimal, unit: str) -> Fraction:
+    """Kept, because one judgement asks for the same few amounts a hundred times."""
+    offset = _FREEZING_F if unit == "F" else 0
+    return (Fraction(value) - offset) * UNITS[unit][1]
 
 
 def round_fraction(exact: Fraction, *, places: int, rounding: Rounding) -> Decimal:

@@ -3,6 +3,7 @@
 ``fsync`` is on, as in a shop: a commit costs what it costs.
 """
 
+import gc
 import os
 import tempfile
 from collections.abc import Iterator
@@ -24,6 +25,7 @@ def settle() -> servers.Server:
     import django  # noqa: PLC0415 - after its settings' environment
 
     django.setup()
+    gc.freeze()  # as every process of the service does when it has started
     return server
 
 

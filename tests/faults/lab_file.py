@@ -11,7 +11,7 @@ import os
 import signal
 import sys
 from collections import Counter
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from typing import Any
 from unittest.mock import patch
 
@@ -56,20 +56,20 @@ def killed_at(batch: int, row: int, bad: Collection[int]) -> bool:
     if worker:
         _pid, status = os.waitpid(worker, 0)
         return os.WIFSIGNALED(status) and os.WTERMSIG(status) == signal.SIGKILL
-    read, store = posted_records._read_or_wrong, set_at_once.insert
+    read, store = posted_records._read_or_wrong, set_at_once.insert_each
 
     def dies_reading(value: Any, **at: Any) -> Any:
         if value["lab_reference"] == f"B-{row}":
             os.kill(os.getpid(), signal.SIGKILL)
         return read(value, **at)
 
-    def dies_storing(rows: Any) -> None:
-        store(rows)
+    def dies_storing(rows: Any) -> Iterator[Any]:
+        yield from store(rows)
         if any(getattr(one, "lab_reference", "") == f"B-{row}" for one in rows):
             os.kill(os.getpid(), signal.SIGKILL)
 
     # Once on reading the row, once when its record is written and its event is not.
-    how: tuple[Any, str, Any] = (set_at_once, "insert", dies_storing)
+    how: tuple[Any, str, Any] = (set_at_once, "insert_each", dies_storing)
     if row % 2 == 0 or row + 1 in bad:
         how = (posted_records, "_read_or_wrong", dies_reading)
     with patch.object(*how):

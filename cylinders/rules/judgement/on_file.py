@@ -36,6 +36,8 @@ class OnFile:
 
 def completed(body: TestBody, on_file: OnFile) -> TestBody:
     """The body with what it left open filled in from the reports."""
+    if on_file == _NOTHING:
+        return body
     seen = body.visual
     if on_file.inside and seen.internal == "not_done":
         seen = dataclasses.replace(seen, internal="pass")
@@ -50,3 +52,6 @@ def completed(body: TestBody, on_file: OnFile) -> TestBody:
         eddy_current=body.eddy_current or on_file.eddy_current,
         drying=body.drying or on_file.drying,
     )
+
+
+_NOTHING = OnFile()

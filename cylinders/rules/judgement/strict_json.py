@@ -13,6 +13,7 @@ cylinders.rules.judgement.problem.UnusableBody: (body): the name 'a' stands twic
 """
 
 import json
+import re
 from decimal import Decimal
 from typing import NoReturn
 
@@ -24,6 +25,10 @@ DEEPEST = 8
 _MOST_DIGITS = 30
 _SHOWN = 40
 _SURROGATES = range(0xD800, 0xE000)
+#: the text is UTF-8, so half of a pair can only have been written as an escape
+_ESCAPED_SURROGATE = re.compile(r"\\u[dD][89a-fA-F]")
+_STRING = re.compile(r'"(?:[^"\\]|\\.)*"?', re.DOTALL)
+_NO_BRACKET = re.compile(r"[^\[\]{}]+")
 
 
 def loads(data: bytes | str) -> object:
@@ -41,7 +46,8 @@ def loads(data: bytes | str) -> object:
     except json.JSONDecodeError as wrong:
         where = say("line {line}, column {column}", line=wrong.lineno, column=wrong.colno)
         _refuse("not_json", say("this is no JSON: {msg} at {where}", msg=wrong.msg, where=where))
-    _refuse_surrogates(value)
+    if _ESCAPED_SURROGATE.search(text):
+        _refuse_surrogates(value)
     return value
 
 
@@ -66,19 +72,11 @@ def _decoded(data: bytes | str) -> str:
 
 def _refuse_depth(text: str) -> None:
     """Count brackets outside strings before the parser recurses into them."""
-    depth, inside, escaped = 0, False, False
-    for character in text:
-        if inside:
-            inside = escaped or character != '"'
-            escaped = character == "\\" and not escaped
-        elif character == '"':
-            inside = True
-        elif character in "[{":
-            depth += 1
-            if depth > DEEPEST:
-                _refuse("too_deep", say("more than {deepest} levels of brackets", deepest=DEEPEST))
-        elif character in "]}":
-            depth -= 1
+    depth = 0
+    for bracket in _NO_BRACKET.sub("", _STRING.sub("", text)):
+        depth += 1 if bracket in "[{" else -1
+        if depth > DEEPEST:
+            _refuse("too_deep", say("more than {deepest} levels of brackets", deepest=DEEPEST))
 
 
 def _decimal(text: str) -> Decimal:
