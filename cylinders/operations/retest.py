@@ -57,7 +57,9 @@ def receive_record(
         return held_already(held, cylinder, body_text)
     order = order_at(lab, cylinder)
     judged = recording.judge(body, lab, cylinder, on=on, work_order=order.pk)
-    record = new_record(body, body_text, judged, lab=lab, cylinder=cylinder, order=order, at=at)
+    record = new_record(
+        body, body_text, judged, lab_id=lab.pk, cylinder=cylinder, work_order_id=order.pk, at=at
+    )
     record.save(force_insert=True)
     if judged.verdict is Verdict.HELD:
         recording.note_held(record, cylinder, list(judged.reasons), at=at, by=by)
@@ -117,17 +119,17 @@ def new_record(
     body_text: str,
     judged: Judgement,
     *,
-    lab: Lab,
+    lab_id: int,
     cylinder: Cylinder,
-    order: WorkOrder,
+    work_order_id: int,
     at: dt.datetime,
 ) -> TestRecord:
     """The row of a record as judged, not stored yet."""
     return TestRecord(
-        lab=lab,
+        lab_id=lab_id,
         lab_reference=body.lab_reference,
         cylinder=cylinder,
-        work_order=order,
+        work_order_id=work_order_id,
         received_at=at,
         tested_on=body.date,
         body=body_text,

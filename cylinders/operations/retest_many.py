@@ -7,17 +7,18 @@ so is none that shares its cylinder with an earlier one of the same run: that on
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from django.db import transaction
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, F, Q, QuerySet
 
 from cylinders import history
 from cylinders.facts import Actor, Facts
 from cylinders.models import (
-    ConsignmentLine,
+    Cylinder,
+    Lab,
     LabReport,
     OwnerRow,
     RecordState,
@@ -92,7 +93,9 @@ def _of_different_cylinders(posted: Sequence[Posted]) -> Sequence[Posted]:
 class _Beside:
     """What the records of a run lean on, by what they ask for; the cylinders are locked."""
 
-    lines: dict[int, ConsignmentLine] = field(default_factory=dict)
+    lab_id: int
+    cylinders: dict[int, Cylinder] = field(default_factory=dict)
+    visits: dict[int, int] = field(default_factory=dict)
     held: dict[str, TestRecord] = field(default_factory=dict)
     with_a_past: set[str] = field(default_factory=set)
     earlier: dict[int, list[TestRecord]] = field(default_factory=lambda: defaultdict(list))
@@ -113,7 +116,9 @@ class _Beside:
 def _read(lab_id: int, run: Sequence[Posted]) -> _Beside:
     """Lock the cylinders of a run and read all that its records lean on: two statements."""
     cylinders = {one.cylinder_id for one in run if one.cylinder_id is not None}
-    beside = _Beside(lines=_locked(lab_id, cylinders))
+    beside = _Beside(lab_id)
+    for cylinder, visit in _locked(lab_id, cylinders):
+        beside.cylinders[cylinder.pk], beside.visits[cylinder.pk] = cylinder, visit
     found = rows_of(_questions(lab_id, run, beside))
     references = {one.reference for one in run}
     for record in sorted(found[TestRecord], key=lambda row: (row.tested_on, row.pk)):
@@ -127,8 +132,7 @@ def _read(lab_id: int, run: Sequence[Posted]) -> _Beside:
     _sort_reports(beside, found)
     entered = sorted(found[OwnerRow], key=lambda row: (row.entered_at, row.pk), reverse=True)
     beside.extra = owner_rows.of_rows(entered)
-    if line := next(iter(beside.lines.values()), None):
-        beside.standing = lab_standing(line.consignment.lab)
+    beside.standing = lab_standing(found[Lab][0])
     return beside
 
 
@@ -142,27 +146,27 @@ def _sort_reports(beside: _Beside, found: Rows) -> None:
             beside.seen[report.work_order_id].append(report)
 
 
-def _locked(lab_id: int, cylinders: set[int]) -> dict[int, ConsignmentLine]:
-    """The latest line by which each cylinder was sent to the lab; its visit is open.
+def _locked(lab_id: int, cylinders: set[int]) -> Iterator[tuple[Cylinder, int]]:
+    """The cylinders that were sent to the lab in a visit that is open, and its number.
 
     One statement takes the lab's row and then each cylinder's, the lowest number first, as every
-    operation on a lab's records does; whoever inserts a row that names the lab need not wait.
+    operation on a lab's records does; whoever inserts a row that names the lab need not wait. The
+    lab stands in a condition that no cylinder is part of, so the database looks at it once, first.
     """
-    lines = (
-        ConsignmentLine.objects.select_for_update(
-            of=("consignment__lab", "work_order__cylinder"), no_key=True
-        )
+    lab = Lab.objects.select_for_update(no_key=True).filter(pk=lab_id)
+    sent = (
+        Cylinder.objects.select_for_update(of=("self",), no_key=True)
         .filter(
-            consignment__lab=lab_id,
-            consignment__sent_at__isnull=False,
-            work_order__cylinder__pk__among_many=cylinders,
-            work_order__closed_at__isnull=True,
+            Exists(lab),
+            pk__among_many=cylinders,
+            work_orders__closed_at__isnull=True,
+            work_orders__lines__consignment__lab=lab_id,
+            work_orders__lines__consignment__sent_at__isnull=False,
         )
-        .select_related("consignment__lab", "work_order__cylinder")
-        .only("consignment__lab", "work_order__cylinder")
-        .order_by("work_order__cylinder", "pk")
+        .annotate(visit=F("work_orders__pk"))
+        .order_by("pk", "work_orders__lines__pk")
     )
-    return {line.work_order.cylinder_id: line for line in lines}
+    return ((cylinder, cylinder.visit) for cylinder in sent)
 
 
 def _questions(lab_id: int, run: Sequence[Posted], beside: _Beside) -> list[QuerySet[Any]]:
@@ -170,15 +174,16 @@ def _questions(lab_id: int, run: Sequence[Posted], beside: _Beside) -> list[Quer
     sent, correcting = (
         Q(**{f"{name}__among_many": references}) for name in ("lab_reference", "corrects")
     )
-    counting = Q(cylinder__pk__among_many=list(beside.lines), state=RecordState.ATTACHED)
+    counting = Q(cylinder__pk__among_many=list(beside.cylinders), state=RecordState.ATTACHED)
     return [
+        Lab.objects.filter(pk=lab_id),
         TestRecord.objects.filter(Q(lab=lab_id) & (sent | correcting) | counting),
         RecordVoid.objects.filter(sent, lab=lab_id),
         lab_reports.asked(
             lab_id=lab_id,
             days={one.body.date for one in run},
             named={one.body.daily_check for one in run if one.body.daily_check},
-            work_orders=[line.work_order_id for line in beside.lines.values()],
+            work_orders=list(beside.visits.values()),
         ),
         OwnerRow.objects.all(),
     ]
@@ -226,22 +231,22 @@ def _looked_at(
     one: Posted, beside: _Beside, *, on: dt.date, at: dt.datetime
 ) -> _New | Receipt | Refused:
     held = beside.held.get(one.reference)
-    line = beside.lines.get(one.cylinder_id or 0)
+    cylinder = beside.cylinders.get(one.cylinder_id or 0)
     if held:
         try:
             return retest.held_before(held, one.text)
         except Refused as refused:
             return refused
-    if line is None:
+    if cylinder is None:
         return one.unnamed or retest.not_sent()
-    return _judged(one, line, beside, on=on, at=at)
+    return _judged(one, cylinder, beside, on=on, at=at)
 
 
 def _judged(
-    one: Posted, line: ConsignmentLine, beside: _Beside, *, on: dt.date, at: dt.datetime
+    one: Posted, cylinder: Cylinder, beside: _Beside, *, on: dt.date, at: dt.datetime
 ) -> _New:
-    cylinder, lab = line.work_order.cylinder, line.consignment.lab
-    filed = beside.on_file(one.body, line.work_order_id)
+    visit = beside.visits[cylinder.pk]
+    filed = beside.on_file(one.body, visit)
     judged = judgement.judge(
         one.body,
         on=on,
@@ -252,7 +257,13 @@ def _judged(
         on_file=filed,
     )
     record = retest.new_record(
-        one.body, one.text, judged, lab=lab, cylinder=cylinder, order=line.work_order, at=at
+        one.body,
+        one.text,
+        judged,
+        lab_id=beside.lab_id,
+        cylinder=cylinder,
+        work_order_id=visit,
+        at=at,
     )
     if judged.daily_check:
         record.daily_check = beside.reports[judged.daily_check]
