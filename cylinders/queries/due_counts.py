@@ -5,6 +5,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from typing import TypeAlias
 
 from django.db.models import Q, QuerySet
 
@@ -16,6 +17,8 @@ from cylinders.rules.month import Month
 MOST_COUNTED = 1000
 #: no cylinder has more duties than there are kinds, so more entries than this are enough cylinders
 _ENOUGH = MOST_COUNTED * len(DutyKind)
+_Row: TypeAlias = tuple[dt.date, int, str]
+_Kinds: TypeAlias = "Counter[tuple[Month, DutyKind]]"
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +67,8 @@ def due_months(asked: Asked, months: Sequence[Month]) -> MonthsDue:
     first, last = months[0].first_day, months[-1].last_day
     rows = _rows(asked, Q(due__range=(first, last)))
     if rows is None:
-        told = [_month(asked, month) for month in months]
+        stale = _stale(asked, first, last)
+        told = [_month(asked, month, stale) for month in months]
     else:
         rows += _own(asked, first, last)
         by_month = {
@@ -81,11 +85,8 @@ def due_months(asked: Asked, months: Sequence[Month]) -> MonthsDue:
     )
 
 
-_Row = tuple[dt.date, int, str]
-
-
-def _month(asked: Asked, month: Month) -> MonthDue:
-    """One month of many entries: each kind is counted by itself, up to a thousand."""
+def _month(asked: Asked, month: Month, stale: _Kinds) -> MonthDue:
+    """One month; each kind by itself, up to a thousand, where there are many entries."""
     within = Q(due__range=(month.first_day, month.last_day))
     own = _own(asked, month.first_day, month.last_day)
     rows = _rows(asked, within)
@@ -93,10 +94,23 @@ def _month(asked: Asked, month: Month) -> MonthDue:
         return _exactly(month, [*rows, *own])
     mine = Counter(DutyKind(duty) for _due, _number, duty in own)
     counts = {
-        kind: Count.of(mine[kind] + _counted(asked, within & Q(duty=kind.value)))
+        kind: Count.of(mine[kind] + _of_kind(kind, within, but=stale[month, kind]))
         for kind in DutyKind
     }
     return MonthDue(month, Count(MOST_COUNTED, more=True), {k: n for k, n in counts.items() if n})
+
+
+def _stale(asked: Asked, first: dt.date, last: dt.date) -> _Kinds:
+    """How many entries the index has in each month for those that it cannot speak for."""
+    entries = KnownDue.objects.filter(due__range=(first, last), cylinder__in=asked.numbers or ())
+    rows = entries.values_list("due", "duty")
+    return Counter((Month.of(due), DutyKind(duty)) for due, duty in rows if due is not None)
+
+
+def _of_kind(kind: DutyKind, there: Q, *, but: int) -> int:
+    """The entries of one kind but for so many of them: cheaper than naming those each time."""
+    entries = KnownDue.objects.filter(there, duty=kind.value).order_by("duty", "due")
+    return entries.values("duty", "due")[: MOST_COUNTED + 1 + but].count() - but
 
 
 def _exactly(month: Month, rows: Iterable[_Row]) -> MonthDue:
@@ -123,15 +137,18 @@ def _in_order(asked: Asked, there: Q) -> QuerySet[KnownDue]:
 
 def _rows(asked: Asked, there: Q) -> list[_Row] | None:
     """The index's entries there; None where they are so many that nobody would count them."""
-    entries = _in_order(asked, there).values_list("due", "cylinder_id", "duty")[: _ENOUGH + 1]
-    rows = [(due, number, duty) for due, number, duty in entries if due is not None]
-    return rows if len(rows) <= _ENOUGH else None
+    if _counted(asked, there, most=_ENOUGH) > _ENOUGH:
+        return None
+    entries = _in_order(asked, there).values_list("due", "cylinder_id", "duty")
+    return [(due, number, duty) for due, number, duty in entries if due is not None]
 
 
-def _counted(asked: Asked, there: Q) -> int:
-    return _in_order(asked, there).values("due", "cylinder_id")[: MOST_COUNTED + 1].count()
+def _counted(asked: Asked, there: Q, *, most: int = MOST_COUNTED) -> int:
+    """How many entries there are; counted by the database, and no further than one too many."""
+    return _in_order(asked, there).values("due", "cylinder_id")[: most + 1].count()
 
 
 def _cylinders(asked: Asked, there: Q, own: set[int]) -> Count:
-    numbers = _in_order(asked, there).values_list("cylinder_id", flat=True)[: _ENOUGH + 1]
-    return Count.of(len(own.union(numbers)))
+    if _counted(asked, there, most=_ENOUGH) > _ENOUGH:
+        return Count(MOST_COUNTED, more=True)
+    return Count.of(len(own.union(_in_order(asked, there).values_list("cylinder_id", flat=True))))

@@ -16,7 +16,7 @@ from cylinders import growth, history
 from cylinders.models import Cylinder, DueLook, DueReach, KnownDue
 from cylinders.queries.due_index import Looked, RuleBook, old, rule_book, run_out
 
-_AT_ONCE = 500
+_AT_ONCE, _FEW_AT_ONCE = 500, 100  # of all, and of those that have changed
 _ONE = 1  # the number of the one row of DueReach
 
 
@@ -59,8 +59,8 @@ def _looks(book: RuleBook, held: DueReach, *, on: dt.date, behind: int | None) -
         turned = run_out(on=on).values_list("pk", flat=True)
         maybe = sorted((growth.grown_since(held.place) or frozenset()).union(turned))
         left = set()
-        for first in range(0, len(maybe), _AT_ONCE):
-            some = rows.filter(pk__in=maybe[first : first + _AT_ONCE])
+        for first in range(0, len(maybe), _FEW_AT_ONCE):
+            some = rows.filter(pk__in=maybe[first : first + _FEW_AT_ONCE])
             wanted = set(some.values_list("pk", flat=True))
             looked = _look_at(_free(some), book, held, on=on)
             left |= wanted.difference(looked)
