@@ -21,6 +21,7 @@ from cylinders.rules.month import Month
 from cylinders.rules.wording import say
 
 DUE_YEAR = 365  # days
+ON_A_PAGE = 100  # cylinders
 LATE_MARK = "late"
 _NOT_KNOWN, _LATE = say("Not known"), say("Overdue")
 #: a place in the list as an address carries it: its last day, nothing where unknown, and a number
@@ -64,7 +65,7 @@ class Due(BenchPage):
         until = self.on + dt.timedelta(days=days)
         after, begun = self._after()
         asked = ask(on=self.on, until=until)
-        page = due_page(asked, on=self.on, until=until, after=after)
+        page = due_page(asked, on=self.on, until=until, after=after, size=ON_A_PAGE)
         return {
             "groups": self._groups(page, begun=begun),
             "count": in_words(due_count(asked, until=until)),
