@@ -37,15 +37,26 @@ def _record_attached(state: State, facts: FactsDict) -> None:
     state.verdicts[facts["record"]] = facts["verdict"]
     if facts["supersedes"] is not None:
         state.records[facts["supersedes"]] = "superseded"
+    state.tests[facts["record"]] = (facts["tested_on"], facts["lab_reference"])
     if facts["verdict"] == "passed":
-        state.markings["requalified"] = facts["month"]
-        state.markings["requalified_symbol"] = facts["symbol"]
-        state.markings["requalified_rin"] = facts["rin"]
+        if not _later_counts(state, facts["record"]):
+            state.markings["requalified"] = facts["month"]
+            state.markings["requalified_symbol"] = facts["symbol"]
+            state.markings["requalified_rin"] = facts["rin"]
         if facts["thread_examined"]:
-            state.last_thread_examination = facts["month"]
+            state.last_thread_examination = max(state.last_thread_examination, facts["month"])
     ends = facts["verdict"] in ("condemned", "rejected")
     if ends and state.life != "condemned":  # nothing makes a condemned cylinder any better
         state.life = facts["verdict"]
+
+
+def _later_counts(state: State, record: int) -> bool:
+    """Whether a later test that was passed counts already: its mark is the last one then."""
+    return any(
+        day > state.tests[record]
+        for other, day in state.tests.items()
+        if state.records[other] == "attached" and state.verdicts[other] == "passed"
+    )
 
 
 def _record_held(state: State, facts: FactsDict) -> None:

@@ -33,7 +33,8 @@ class State:
     """The state that follows from the events; see the models of the same names.
 
     ``runs`` maps visit and consignment to where the cylinder is in it (packed, out, home), to which
-    lab it went, and who carried it; ``notices`` maps those that went to duty, due day and channel.
+    lab it went, and who carried it; ``notices`` maps those that went to duty, due day and channel;
+    ``tests`` maps the records that counted once to day and reference: so they follow each other.
     """
 
     markings: dict[str, str] = field(default_factory=dict)
@@ -56,6 +57,7 @@ class State:
     answers: dict[int, str] = field(default_factory=dict)
     records: dict[int, str] = field(default_factory=dict)
     verdicts: dict[int, str] = field(default_factory=dict)
+    tests: dict[int, tuple[str, str]] = field(default_factory=dict)
     checks: dict[int, str] = field(default_factory=dict)
     reports: dict[int, tuple[str, str, str, str]] = field(default_factory=dict)
     fills: dict[int, tuple[str, str, str]] = field(default_factory=dict)

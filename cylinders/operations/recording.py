@@ -1,6 +1,7 @@
 """How a test record is judged and comes to count: shared by all that takes or changes one."""
 
 import datetime as dt
+from collections.abc import Iterable
 from typing import TypedDict
 
 from cylinders import history
@@ -95,7 +96,9 @@ def attach(
     """Let a record count: its mark becomes the cylinder's, and a bad verdict ends its service."""
     filed = lab_reports.on_file(lab_id=record.lab_id, body=body, work_order=record.work_order_id)
     facts = attached_facts(record, completed(body, filed), verdict, decided=decided)
-    change_cylinder(cylinder, facts, verdict)
+    counting = TestRecord.objects.filter(cylinder=cylinder, state=RecordState.ATTACHED)
+    others = counting.exclude(pk__in=[record.pk, facts.supersedes])
+    change_cylinder(cylinder, facts, verdict, late=later_counts(record, others))
     cylinder.save()
     history.append(cylinder, facts, at=at, by=by)
 
@@ -144,14 +147,32 @@ CHANGED = (
 )
 
 
-def change_cylinder(cylinder: Cylinder, facts: RecordAttached, verdict: Verdict) -> None:
-    """Set what a record that counts changes on its cylinder; the caller stores it."""
+def later_counts(record: TestRecord, others: Iterable[TestRecord]) -> bool:
+    """Whether one of these records that count is of a later test that was passed.
+
+    Of two tests of one day that with the greater reference is the later, in whatever order they
+    came.
+    """
+    day = record.tested_on, record.lab_reference
+    passed = (one for one in others if one.verdict == Verdict.PASSED.value)
+    return any((one.tested_on, one.lab_reference) > day for one in passed)
+
+
+def change_cylinder(
+    cylinder: Cylinder, facts: RecordAttached, verdict: Verdict, *, late: bool
+) -> None:
+    """Set what a record that counts changes on its cylinder; the caller stores it.
+
+    ``late``: a later test counts already, and its mark is the last one on the cylinder.
+    """
     if verdict is Verdict.PASSED:
-        cylinder.requalified = facts.month
-        cylinder.requalified_symbol = facts.symbol
-        cylinder.requalified_rin = facts.rin
+        if not late:
+            cylinder.requalified = facts.month
+            cylinder.requalified_symbol = facts.symbol
+            cylinder.requalified_rin = facts.rin
         if facts.thread_examined:
-            cylinder.last_thread_examination = facts.month
+            known = cylinder.last_thread_examination
+            cylinder.last_thread_examination = max(known, facts.month)
     elif verdict is Verdict.CONDEMNED or (
         verdict is Verdict.REJECTED and cylinder.life != Life.CONDEMNED
     ):

@@ -198,11 +198,12 @@ def _first_with_a_past(run: Sequence[Posted], beside: _Beside) -> int:
 
 @dataclass(frozen=True, slots=True)
 class _New:
-    """A record that is to be stored, judged."""
+    """A record that is to be stored, judged; ``late`` where a later test counts already."""
 
     record: TestRecord
     whole: TestBody
     judged: Judgement
+    late: bool
 
 
 def _store(
@@ -267,7 +268,8 @@ def _judged(
     )
     if judged.daily_check:
         record.daily_check = beside.reports[judged.daily_check]
-    return _New(record, completed(one.body, filed), judged)
+    late = recording.later_counts(record, beside.earlier[cylinder.pk])
+    return _New(record, completed(one.body, filed), judged, late)
 
 
 def _fact_of(new: _New) -> Facts:
@@ -276,7 +278,7 @@ def _fact_of(new: _New) -> Facts:
     if verdict is Verdict.HELD:
         return recording.held_facts(new.record, list(new.judged.reasons))
     facts = recording.attached_facts(new.record, new.whole, verdict)
-    recording.change_cylinder(new.record.cylinder, facts, verdict)
+    recording.change_cylinder(new.record.cylinder, facts, verdict, late=new.late)
     return facts
 
 
