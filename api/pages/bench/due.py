@@ -43,7 +43,7 @@ class DueGroup:
     name: str
     rows: tuple[DueRow, ...]
     mark: str
-    complete: bool = True
+    complete: bool = False
 
     @property
     def dated(self) -> bool:
@@ -68,7 +68,7 @@ class Due(BenchPage):
         page = due_page(asked, on=self.on, until=until, after=after, size=ON_A_PAGE)
         return {
             "groups": self._groups(page, begun=begun),
-            "count": in_words(due_count(asked, until=until)),
+            "count": in_words(due_count(asked, until=until) if page.whole else None),
             "days": days,
             "spans": self.spans,
             "begun": after != START,
@@ -96,11 +96,16 @@ class Due(BenchPage):
             DueGroup(name, _by_cylinder(rows), mark)
             for (name, mark), rows in groupby(page.items, key=self._group)
         ]
-        if groups and begun:
-            groups[0] = replace(groups[0], complete=False)
-        if groups and page.then:
-            groups[-1] = replace(groups[-1], complete=False)
-        return groups
+        last = len(groups) - 1
+        return [
+            replace(
+                group,
+                complete=page.whole
+                and not (begun and place == 0)
+                and not (page.then and place == last),
+            )
+            for place, group in enumerate(groups)
+        ]
 
     def _group(self, item: DueItem) -> tuple[str, str]:
         due = item.duty.due
@@ -113,8 +118,10 @@ class Due(BenchPage):
         )
 
 
-def in_words(count: Count) -> str:
-    """A number as a page tells it."""
+def in_words(count: Count | None) -> str:
+    """A number as a page tells it; None where it cannot be known."""
+    if count is None:
+        return _("not known")
     told = number_format(count.number, force_grouping=True)
     return _("more than %(number)s") % {"number": told} if count.more else told
 

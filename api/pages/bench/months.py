@@ -36,20 +36,24 @@ class Months(BenchPage):
         first = Month.of(self.on)
         ahead = [first.plus_months(number) for number in range(_AHEAD)]
         asked = ask(on=self.on, until=ahead[-1].last_day)
+        if not asked.whole:
+            return {"months": [_ahead(month, None) for month in ahead], "whole": False}
         found = due_months(asked, ahead)
         return {
-            "months": [_ahead(month) for month in found.months],
+            "months": [_ahead(one.month, one) for one in found.months],
             "late": found.late and in_words(found.late),
             "unknown": found.unknown and in_words(found.unknown),
-            "whole": asked.whole,
+            "whole": True,
         }
 
 
-def _ahead(found: MonthDue) -> MonthAhead:
-    asked = urlencode({"within": DUE_YEAR, "from": str(found.month)})
+def _ahead(month: Month, found: MonthDue | None) -> MonthAhead:
+    """One month as it is shown; without figures where they cannot be known."""
+    asked = urlencode({"within": DUE_YEAR, "from": str(month)})
+    duties = found.duties.items() if found else ()
     return MonthAhead(
-        name=date_format(found.month.first_day, "F Y"),
-        place=f"?{asked}#{month_mark(found.month)}",
-        cylinders=in_words(found.cylinders),
-        duties=tuple((kind.heading, in_words(count)) for kind, count in found.duties.items()),
+        name=date_format(month.first_day, "F Y"),
+        place=f"?{asked}#{month_mark(month)}",
+        cylinders=in_words(found.cylinders if found else None),
+        duties=tuple((kind.heading, in_words(count)) for kind, count in duties),
     )

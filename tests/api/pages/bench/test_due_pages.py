@@ -71,3 +71,6 @@ def test_a_page_that_may_lack_some_says_so(
     for address in ("/bench/due/", "/bench/due/months/"):
         assert "Not whole" in desk.open(address).text
         assert "some that are due may be missing" in desk.text
+        assert "Nothing" not in desk.text
+    assert "November 2026 not known December 2026 not known" in desk.text
+    assert "Due within 60 days: not known" in desk.open("/bench/due/").text
