@@ -22,6 +22,7 @@ class Live:
     database: str
     port: int = 0
     more: dict[str, str] = field(default_factory=dict)
+    door: str = "api.wsgi"
     process: "subprocess.Popen[bytes] | None" = None
 
     def __post_init__(self) -> None:
@@ -65,7 +66,7 @@ class Live:
         words = ("--threads", "8", "--no-control-socket", "--bind", f"127.0.0.1:{self.port}")
         with (self.folder / "server.log").open("ab") as log:
             self.process = subprocess.Popen(
-                [sys.executable, "-m", "gunicorn", "api.wsgi", *words],
+                [sys.executable, "-m", "gunicorn", self.door, *words],
                 cwd=ROOT,
                 env=self.env,
                 stdout=log,

@@ -82,14 +82,17 @@ TABLE = (
     Promise(
         "L1",
         "a post that is sent many times is stored once",
-        "50 threads, 1 row, equal bytes; also through kills",
-        (f"{_IDEMPOTENT}test_fifty_threads_with_one_key_store_one_record_and_hear_the_same",),
+        "50 threads, 1 row, equal bytes; also through 100 kills before the reply on each engine",
+        (
+            f"{_IDEMPOTENT}test_fifty_threads_with_one_key_store_one_record_and_hear_the_same",
+            "faults/test_killed_before_the_reply.py",
+        ),
     ),
     Promise(
         "L2",
         "another body under a used key is refused",
         "100 of 100",
-        (f"{_IDEMPOTENT}test_another_body_under_a_used_key_is_refused",),
+        (f"{_IDEMPOTENT}test_a_hundred_bodies_that_differ_in_one_place_are_refused",),
     ),
     Promise(
         "L3",

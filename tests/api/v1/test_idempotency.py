@@ -2,8 +2,9 @@
 
 import datetime as dt
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import partial
+from typing import Any
 
 import pytest
 import time_machine
@@ -45,6 +46,32 @@ def test_another_body_under_a_used_key_is_refused(lab: LabClient) -> None:
     other = lab.post(body(hold_seconds=40), key="k-1")
     assert (other.status, other.code) == (422, "idempotency_key_reused")
     assert TestRecord.objects.count() == 1
+
+
+def changes_of(value: Any, *way: str) -> Iterator[tuple[str, Any]]:
+    """Each place of a JSON value, and the value with that place alone changed, in two ways."""
+    if isinstance(value, dict):
+        for name, inner in value.items():
+            for where, changed in changes_of(inner, *way, name):
+                yield where, value | {name: changed}
+    elif isinstance(value, list):
+        for n, inner in enumerate(value):
+            for where, changed in changes_of(inner, *way, str(n)):
+                yield where, [*value[:n], changed, *value[n + 1 :]]
+    else:
+        for other in (f"{value}1", [value]):
+            yield "/" + "/".join(way), other
+
+
+def test_a_hundred_bodies_that_differ_in_one_place_are_refused(lab: LabClient) -> None:
+    lab.post(body(), key="k-1")
+    kept = list(TestRecord.objects.values()), list(ReceivedPost.objects.values())
+    mutations = list(changes_of(body()))
+    assert len(mutations) > 100
+    heard = {(where, lab.post(other, key="k-1").code) for where, other in mutations}
+    assert {code for _where, code in heard} == {"idempotency_key_reused"}
+    assert kept == (list(TestRecord.objects.values()), list(ReceivedPost.objects.values()))
+    assert verify().ok
 
 
 def test_what_was_refused_stored_nothing_and_may_be_mended_under_its_key(lab: LabClient) -> None:
