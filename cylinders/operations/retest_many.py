@@ -6,35 +6,25 @@ so is none that shares its cylinder with an earlier one of the same run: that on
 """
 
 import datetime as dt
-from collections import defaultdict
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 from django.db import transaction
-from django.db.models import Exists, F, Q, QuerySet
 
 from cylinders import history
 from cylinders.facts import Actor, Facts
 from cylinders.models import (
     Cylinder,
-    Lab,
-    LabReport,
-    OwnerRow,
-    RecordState,
-    RecordVoid,
     TestRecord,
     set_at_once,
 )
-from cylinders.operations import recording, retest
+from cylinders.operations import leaned_on, recording, retest
+from cylinders.operations.leaned_on import LeanedOn
 from cylinders.operations.retest import Receipt
-from cylinders.queries import lab_reports, owner_rows
-from cylinders.queries.at_once import Rows, rows_of
-from cylinders.queries.tested import known_cylinder, lab_standing, previous_test
+from cylinders.queries.tested import known_cylinder, previous_test
 from cylinders.rules import judgement
-from cylinders.rules.extra_rows import ExtraRows
-from cylinders.rules.judgement import Judgement, LabStanding, TestBody, Verdict
-from cylinders.rules.judgement.on_file import OnFile, completed
+from cylinders.rules.judgement import Judgement, TestBody, Verdict
+from cylinders.rules.judgement.on_file import completed
 from cylinders.rules.refusal import Refused
 
 
@@ -68,7 +58,11 @@ def receive_records(
     made: list[Outcome] = []
     while len(made) < len(posted):
         run = _of_different_cylinders(posted[len(made) :])
-        beside = _read(lab_id, run)
+        beside = leaned_on.lock_and_read(
+            lab_id=lab_id,
+            cylinders={one.cylinder_id for one in run if one.cylinder_id is not None},
+            bodies=[one.body for one in run],
+        )
         plain = run[: _first_with_a_past(run, beside)]
         made += _store(plain, beside, on=on, at=at, by=by)
         if len(plain) < len(run):
@@ -89,107 +83,7 @@ def _of_different_cylinders(posted: Sequence[Posted]) -> Sequence[Posted]:
     return posted
 
 
-@dataclass(slots=True)
-class _Beside:
-    """What the records of a run lean on, by what they ask for; the cylinders are locked."""
-
-    lab_id: int
-    cylinders: dict[int, Cylinder] = field(default_factory=dict)
-    visits: dict[int, int] = field(default_factory=dict)
-    held: dict[str, TestRecord] = field(default_factory=dict)
-    with_a_past: set[str] = field(default_factory=set)
-    earlier: dict[int, list[TestRecord]] = field(default_factory=lambda: defaultdict(list))
-    checks: dict[dt.date | str, list[LabReport]] = field(default_factory=lambda: defaultdict(list))
-    reports: dict[int, LabReport] = field(default_factory=dict)
-    seen: dict[int, list[LabReport]] = field(default_factory=lambda: defaultdict(list))
-    extra: ExtraRows = field(default_factory=ExtraRows)
-    standing: LabStanding | None = None
-
-    def on_file(self, body: TestBody, work_order: int) -> OnFile:
-        """The reports that one record leans on."""
-        named = self.checks[body.daily_check] if body.daily_check else []
-        rows = {row.pk: row for row in (*self.checks[body.date], *named, *self.seen[work_order])}
-        ordered = [rows[pk] for pk in sorted(rows)]
-        return lab_reports.of_rows(ordered, body=body, work_order=work_order)
-
-
-def _read(lab_id: int, run: Sequence[Posted]) -> _Beside:
-    """Lock the cylinders of a run and read all that its records lean on: two statements."""
-    cylinders = {one.cylinder_id for one in run if one.cylinder_id is not None}
-    beside = _Beside(lab_id)
-    for cylinder, visit in _locked(lab_id, cylinders):
-        beside.cylinders[cylinder.pk], beside.visits[cylinder.pk] = cylinder, visit
-    found = rows_of(_questions(lab_id, run, beside))
-    references = {one.reference for one in run}
-    for record in sorted(found[TestRecord], key=lambda row: (row.tested_on, row.pk)):
-        if record.lab_id == lab_id and record.lab_reference in references:
-            beside.held[record.lab_reference] = record
-        if record.lab_id == lab_id and record.corrects in references:
-            beside.with_a_past.add(record.corrects)
-        if record.state == RecordState.ATTACHED:
-            beside.earlier[record.cylinder_id].append(record)
-    beside.with_a_past |= {void.lab_reference for void in found[RecordVoid]}
-    _sort_reports(beside, found)
-    entered = sorted(found[OwnerRow], key=lambda row: (row.entered_at, row.pk), reverse=True)
-    beside.extra = owner_rows.of_rows(entered)
-    beside.standing = lab_standing(found[Lab][0])
-    return beside
-
-
-def _sort_reports(beside: _Beside, found: Rows) -> None:
-    for report in found[LabReport]:
-        beside.reports[report.pk] = report
-        if report.cylinder_id is None:
-            beside.checks[report.day].append(report)
-            beside.checks[report.lab_reference].append(report)
-        else:
-            beside.seen[report.work_order_id].append(report)
-
-
-def _locked(lab_id: int, cylinders: set[int]) -> Iterator[tuple[Cylinder, int]]:
-    """The cylinders that were sent to the lab in a visit that is open, and its number.
-
-    One statement takes the lab's row and then each cylinder's, the lowest number first, as every
-    operation on a lab's records does; whoever inserts a row that names the lab need not wait. The
-    lab stands in a condition that no cylinder is part of, so the database looks at it once, first.
-    """
-    lab = Lab.objects.select_for_update(no_key=True).filter(pk=lab_id)
-    sent = (
-        Cylinder.objects.select_for_update(of=("self",), no_key=True)
-        .filter(
-            Exists(lab),
-            pk__among_many=cylinders,
-            work_orders__closed_at__isnull=True,
-            work_orders__lines__consignment__lab=lab_id,
-            work_orders__lines__consignment__sent_at__isnull=False,
-        )
-        .annotate(visit=F("work_orders__pk"))
-        .order_by("pk", "work_orders__lines__pk")
-    )
-    return ((cylinder, cylinder.visit) for cylinder in sent)
-
-
-def _questions(lab_id: int, run: Sequence[Posted], beside: _Beside) -> list[QuerySet[Any]]:
-    references = [one.reference for one in run]
-    sent, correcting = (
-        Q(**{f"{name}__among_many": references}) for name in ("lab_reference", "corrects")
-    )
-    counting = Q(cylinder__pk__among_many=list(beside.cylinders), state=RecordState.ATTACHED)
-    return [
-        Lab.objects.filter(pk=lab_id),
-        TestRecord.objects.filter(Q(lab=lab_id) & (sent | correcting) | counting),
-        RecordVoid.objects.filter(sent, lab=lab_id),
-        lab_reports.asked(
-            lab_id=lab_id,
-            days={one.body.date for one in run},
-            named={one.body.daily_check for one in run if one.body.daily_check},
-            work_orders=list(beside.visits.values()),
-        ),
-        OwnerRow.objects.all(),
-    ]
-
-
-def _first_with_a_past(run: Sequence[Posted], beside: _Beside) -> int:
+def _first_with_a_past(run: Sequence[Posted], beside: LeanedOn) -> int:
     for place, one in enumerate(run):
         if one.reference in beside.with_a_past and one.reference not in beside.held:
             return place
@@ -207,7 +101,7 @@ class _New:
 
 
 def _store(
-    plain: Sequence[Posted], beside: _Beside, *, on: dt.date, at: dt.datetime, by: Actor
+    plain: Sequence[Posted], beside: LeanedOn, *, on: dt.date, at: dt.datetime, by: Actor
 ) -> list[Outcome]:
     """Store what is new among records without a past: three statements, or none.
 
@@ -229,7 +123,7 @@ def _store(
 
 
 def _looked_at(
-    one: Posted, beside: _Beside, *, on: dt.date, at: dt.datetime
+    one: Posted, beside: LeanedOn, *, on: dt.date, at: dt.datetime
 ) -> _New | Receipt | Refused:
     held = beside.held.get(one.reference)
     cylinder = beside.cylinders.get(one.cylinder_id or 0)
@@ -244,7 +138,7 @@ def _looked_at(
 
 
 def _judged(
-    one: Posted, cylinder: Cylinder, beside: _Beside, *, on: dt.date, at: dt.datetime
+    one: Posted, cylinder: Cylinder, beside: LeanedOn, *, on: dt.date, at: dt.datetime
 ) -> _New:
     visit = beside.visits[cylinder.pk]
     filed = beside.on_file(one.body, visit)
