@@ -161,6 +161,7 @@ def test_a_python_without_venv_is_told_what_to_install(
     assert not (root / ".venv").exists()
 
 
+@pytest.mark.long
 def test_two_commands_at_once_make_one_environment(root: Path) -> None:
     env = {"PATH": os.defpath, "HOME": str(root)}
     pair = [

@@ -1,9 +1,11 @@
 """One page looked over: barriers by axe-core, width, targets, what it leads to, what it weighs."""
 
 import gzip
-from typing import Any, Literal
+from collections.abc import Sequence
+from typing import Any, Literal, TypeAlias
 from urllib.parse import urlsplit
 
+import pytest
 from django.urls import resolve
 from playwright.sync_api import Response, ViewportSize
 
@@ -22,13 +24,19 @@ SMALL = """() => [...document.querySelectorAll(
 )].filter((one) => one.checkVisibility() && one.getBoundingClientRect().height < 48)
   .map((one) => `${one.getBoundingClientRect().height} px high: ${one.outerHTML.slice(0, 120)}`)
 """
-LOOKS: list[tuple[ViewportSize, Literal["light", "dark"], dict[str, Any]]] = [
+Looks: TypeAlias = Sequence[tuple[ViewportSize, Literal["light", "dark"], dict[str, Any]]]
+LOOKS: Looks = [
     (PHONE, "light", axe.ALL_RULES),
     (DESK, "dark", axe.LOOKS),
 ]
+#: every day on a phone by light; in the long run on a desk in the dark too
+BY_DAY_OR_ALL = [
+    pytest.param(LOOKS[:1], id="phone"),
+    pytest.param(LOOKS, id="phone and desk", marks=pytest.mark.long),
+]
 
 
-def look(mine: Phone, pages: dict[str, str]) -> list[str]:
+def look(mine: Phone, pages: dict[str, str], looks: Looks = LOOKS) -> list[str]:
     """Each thing at fault on each of ``pages``, with the page's name."""
     found = []
     sizes: dict[str, int] = {}
@@ -39,14 +47,14 @@ def look(mine: Phone, pages: dict[str, str]) -> list[str]:
         mine.page.on("response", note)
         mine.open(path)
         mine.page.remove_listener("response", note)
-        found += [f"{name}: {one}" for one in _barriers(mine, name)]
+        found += [f"{name}: {one}" for one in _barriers(mine, name, looks)]
         found += [f"{name}: {one}" for one in _heavy(mine, answers, sizes)]
     return found
 
 
-def _barriers(mine: Phone, name: str) -> list[str]:
+def _barriers(mine: Phone, name: str, looks: Looks) -> list[str]:
     page, found = mine.page, []
-    for size, scheme, rules in LOOKS:
+    for size, scheme, rules in looks:
         page.set_viewport_size(size)
         page.emulate_media(color_scheme=scheme)
         found += [f"{scheme}: {one}" for one in axe.violations(page, rules)]

@@ -14,7 +14,7 @@ from api.pages.urls import urlpatterns
 from tests import makers
 from tests.browser import axe, world
 from tests.browser.everything import Shop
-from tests.browser.looking import look
+from tests.browser.looking import BY_DAY_OR_ALL, Looks, look
 from tests.browser.phone import Phone, phone
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -27,16 +27,17 @@ NO_PAGES = {
 }
 
 
+@pytest.mark.parametrize("looks", BY_DAY_OR_ALL)
 def test_no_page_is_at_fault(
-    transactional_db: None, browser: Browser, base: str, tmp_path: Path
+    transactional_db: None, browser: Browser, base: str, tmp_path: Path, looks: Looks
 ) -> None:
     shop = Shop.build(str(tmp_path))
     with phone(browser, base, shop.user) as staff, phone(browser, base, None) as stranger:
-        found = look(staff, shop.bench()) + look(stranger, shop.strangers())
+        found = look(staff, shop.bench(), looks) + look(stranger, shop.strangers(), looks)
         staff.become(User.objects.get(is_superuser=True))
-        found += look(staff, shop.owner())
+        found += look(staff, shop.owner(), looks)
         sign_in(stranger, shop)
-        found += look(stranger, shop.lab())
+        found += look(stranger, shop.lab(), looks)
     assert not found, "\n".join(found)
     opened = {resolve(urlsplit(path).path).url_name for path in shop.every_path()}
     named = {pattern.name for pattern in [*urlpatterns, *cameras, *labs]}

@@ -13,7 +13,7 @@ from cylinders.operations.reminders import plan
 from labels.operations import binding
 from labels.operations.binding import Thing
 from tests.browser.everything import Shop
-from tests.browser.looking import look
+from tests.browser.looking import BY_DAY_OR_ALL, Looks, look
 from tests.browser.phone import phone
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -37,8 +37,9 @@ def customers(shop: Shop) -> dict[str, str]:
     return pages
 
 
+@pytest.mark.parametrize("looks", BY_DAY_OR_ALL)
 def test_no_page_of_the_customers_side_has_a_violation(
-    transactional_db: None, browser: Browser, base: str, tmp_path: Path
+    transactional_db: None, browser: Browser, base: str, tmp_path: Path, looks: Looks
 ) -> None:
     shop = Shop.build(str(tmp_path))
     plan(on=shop.job.now.date())
@@ -49,7 +50,7 @@ def test_no_page_of_the_customers_side_has_a_violation(
         "person": f"/bench/customers/{row.customer_id}/",
     }
     with phone(browser, base, shop.user) as staff, phone(browser, base, None) as stranger:
-        found = look(stranger, customers(shop)) + look(staff, staff_pages)
+        found = look(stranger, customers(shop), looks) + look(staff, staff_pages, looks)
     assert not found, "\n".join(found)
 
 

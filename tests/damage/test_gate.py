@@ -5,10 +5,12 @@ import pytest
 from labels import reading
 from tests.damage import bench
 
+SIZES = [5, pytest.param(12, marks=pytest.mark.long)]
 
+
+@pytest.mark.parametrize("trials", SIZES)
 @pytest.mark.parametrize("name", bench.MODERATE)
-def test_a_tag_in_clean_to_moderate_damage_is_read(name: str) -> None:
-    trials = 12
+def test_a_tag_in_clean_to_moderate_damage_is_read(name: str, trials: int) -> None:
     result = bench.score(name, "Q", trials, all_readers=False)
     assert result.misread == 0
     if result.read < 0.95 * trials:  # the camera's single look may miss what the passes mend
@@ -17,8 +19,8 @@ def test_a_tag_in_clean_to_moderate_damage_is_read(name: str) -> None:
         assert result.misread == 0
 
 
-def test_two_symbols_are_read_within_ten_frames_at_wear_2() -> None:
-    trials = 60
+@pytest.mark.parametrize("trials", [10, pytest.param(60, marks=pytest.mark.long)])
+def test_two_symbols_are_read_within_ten_frames_at_wear_2(trials: int) -> None:
     two, misread = bench.frames("Q", 2, trials)
     assert two[-1] >= 0.9 * trials
     assert misread == 0

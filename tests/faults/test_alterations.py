@@ -7,8 +7,9 @@ from tests.faults import alterations
 pytestmark = [pytest.mark.both_engines, pytest.mark.django_db]
 
 
-def test_300_random_alterations_are_all_found() -> None:
+@pytest.mark.parametrize("count", [100, pytest.param(10_000, marks=pytest.mark.long)])
+def test_random_alterations_are_all_found(count: int) -> None:
     alterations.make_world()
-    done, missed = alterations.found_of(300)
+    done, missed = alterations.found_of(count)
     assert missed == []
     assert len(done) > 20

@@ -148,6 +148,7 @@ def test_a_session_that_is_cut_costs_one_request_at_most(
         live.kill()
 
 
+@pytest.mark.long
 def test_without_the_broker_the_bench_goes_on(tmp_path: Path) -> None:
     broker = servers.valkey()
     live = Live(tmp_path, f"sqlite:///{tmp_path}/service.sqlite3", more={"REDIS_URL": broker.url})

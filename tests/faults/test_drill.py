@@ -15,7 +15,9 @@ from tests import servers
 from tests.faults.live import Live
 from tests.faults.test_two_at_once import select
 
-SIZES = [pytest.param(3, 4), pytest.param(1_000, 100, marks=pytest.mark.long)]
+pytestmark = pytest.mark.long
+
+SIZES = [(3, 4), (1_000, 100)]
 NAMES = ("Bruna Tidewell", "bruna@example.org")
 
 
@@ -84,7 +86,6 @@ def test_an_older_copy_comes_back_whole_silent_and_without_who_was_erased(
             own.stop()
 
 
-@pytest.mark.long
 @pytest.mark.parametrize(("cylinders", "each"), SIZES, ids=["small", "100,000 events"])
 def test_a_shop_moves_from_sqlite_to_postgresql_row_by_row(
     own_postgresql: servers.Server,
@@ -111,7 +112,6 @@ def test_a_shop_moves_from_sqlite_to_postgresql_row_by_row(
     table.append(("move", events, f"{answer['rows']} rows", f"{seconds:.1f}", "equal, row by row"))
 
 
-@pytest.mark.long
 def test_what_the_new_database_cannot_hold_ends_the_move_with_its_place(tmp_path: Path) -> None:
     live = Live(tmp_path, f"sqlite:///{tmp_path}/service.sqlite3")
     live.run("tests.faults.volume", "1", "1")

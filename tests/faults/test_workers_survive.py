@@ -101,7 +101,7 @@ def unsent(env: dict[str, str]) -> int:
     return int(count) + max(0, OWNERS - int(sent))
 
 
-@pytest.mark.parametrize("broker", ["files", "valkey"])
+@pytest.mark.parametrize("broker", ["files", pytest.param("valkey", marks=pytest.mark.long)])
 def test_workers_beats_and_queue_die_and_every_owner_is_told_once(
     broker: str, tmp_path: Path, request: pytest.FixtureRequest
 ) -> None:

@@ -1,5 +1,7 @@
 """The mutation tester itself: what it changes, and that it tells a noticed change from another."""
 
+import pytest
+
 from tests.mutation.mutants import mutants
 from tests.mutation.reasons import REASONS
 from tests.mutation.run import ROOT, survives
@@ -43,6 +45,7 @@ def test_docstrings_and_annotations_stay_and_every_mutant_is_a_program() -> None
         compile(one.source, "mutant", "exec")
 
 
+@pytest.mark.long
 def test_a_change_of_the_rule_is_noticed_and_its_own_source_is_not() -> None:
     target = TARGETS["water_jacket"]
     source = ROOT.joinpath(*target.module.split(".")).with_suffix(".py").read_text("utf-8")

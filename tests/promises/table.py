@@ -172,7 +172,7 @@ TABLE = (
         "what somebody with every right altered is found",
         "10,000 of 10,000; a cut tail and a rewritten log too",
         (
-            "faults/test_alterations.py::test_300_random_alterations_are_all_found",
+            "faults/test_alterations.py::test_random_alterations_are_all_found",
             "api/test_checkpoints.py",
         ),
         "10,000 by `python -m tests.faults.alterations`.",

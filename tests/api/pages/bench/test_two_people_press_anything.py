@@ -21,6 +21,7 @@ from tests import makers
 from tests.api.pages.bench.desk import Desk, Form
 
 PRESSES = 120
+SEEDS = [0, *(pytest.param(seed, marks=pytest.mark.long) for seed in range(1, 9))]
 PAGES = [
     "teardown/",
     "teardown/?part=valve",
@@ -128,7 +129,7 @@ class Walk:
 
 
 @pytest.mark.django_db
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", SEEDS)
 def test_no_press_breaks_the_service_or_the_books(seed: int) -> None:
     walk = Walk(seed)
     for _ in range(PRESSES):
