@@ -23,6 +23,7 @@ from django.utils.translation import gettext as _
 from django.views import View
 
 from api.models import SentForm
+from api.neighbourhood import neighbourhood
 from api.pages import lock, lock_out, once, rights
 from api.pages.fields import PageForm
 from api.pages.told import Told, Tone, refusal
@@ -76,7 +77,7 @@ class StaffView(View):
         if not lock.is_locked(session, at=self.at):
             lock.touch(session, at=self.at)
             return None
-        door = {"name": f"lock of {self.user.pk}", "address": request.META.get("REMOTE_ADDR", "")}
+        door = {"name": f"lock of {self.user.pk}", "address": neighbourhood(request)}
         if lock_out.is_shut(at=self.at, **door):
             auth.logout(request)
             return redirect_to_login(request.get_full_path())

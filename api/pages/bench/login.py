@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.utils.decorators import method_decorator
 from django.views.decorators.debug import sensitive_post_parameters
 
+from api.neighbourhood import neighbourhood
 from api.pages import lock, lock_out, once
 from api.pages.fields import RENDERER
 
@@ -64,4 +65,4 @@ class SignIn(LoginView):
 
     @property
     def _address(self) -> str:
-        return str(self.request.META.get("REMOTE_ADDR", ""))
+        return neighbourhood(self.request)

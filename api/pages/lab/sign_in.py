@@ -17,6 +17,7 @@ from django.views import View
 
 from api import keys
 from api.models import LabKey
+from api.neighbourhood import neighbourhood
 from api.pages import lock_out
 from api.pages.fields import PageForm
 from cylinders.facts import Actor
@@ -130,4 +131,4 @@ def _must_send_results(key: LabKey) -> None:
 def _door(request: HttpRequest) -> dict[str, str]:
     """Whose key is tried from where, as wrong tries are counted."""
     prefix = request.POST.get("key", "").partition(".")[0][:_PREFIX]
-    return {"name": f"lab key {prefix}", "address": request.META.get("REMOTE_ADDR", "")}
+    return {"name": f"lab key {prefix}", "address": neighbourhood(request)}

@@ -18,7 +18,7 @@ from django.utils.cache import get_conditional_response, patch_vary_headers
 from django.utils.translation import get_language
 
 from api import units
-from api.pages.status import kept
+from api.pages.status import guesses, kept
 from cylinders.models import Shop
 from cylinders.queries.for_stranger import for_stranger
 from cylinders.queries.shop_day import shop_day, zone_of
@@ -31,7 +31,7 @@ from labels.scanning import Unnamed, identify
 
 #: Seconds for which a copy of the page may be shown; a wrong code is soon asked again.
 FRESH, FRESH_UNKNOWN = 60, 10
-_NOT_FOUND, _GONE = 404, 410
+_NOT_FOUND, _GONE, _TOO_MANY = 404, 410, 429
 _GAS = {"air": "Air", "nitrox": "Enriched air (nitrox)", "oxygen": "Oxygen"}
 _CLEAN = {True: "Yes", False: "No", None: "Not known"}
 
@@ -47,12 +47,22 @@ def public_page(request: HttpRequest, text: str, *, hosts: Collection[str]) -> H
     unknown = kept.name_of("unknown", read.code, read.shown, get_language())
     known_unknown = kept.look(unknown)
     if known_unknown:
-        return _answer(request, known_unknown, seconds=FRESH_UNKNOWN, status=_NOT_FOUND)
+        return _none_such(request, known_unknown)
     seen = glance.at(read.code)
     if seen is None:
         page = kept.page(unknown, lambda: _unknown(text, hosts), seconds=FRESH_UNKNOWN)
-        return _answer(request, page, seconds=FRESH_UNKNOWN, status=_NOT_FOUND)
+        return _none_such(request, page)
     return _known(request, seen)
+
+
+def _none_such(request: HttpRequest, page: kept.Kept) -> HttpResponse:
+    """No tag bears this code: told a few times a minute to one address, so guessing is slow."""
+    if not guesses.too_many(request, what="tag"):
+        return _answer(request, page, seconds=FRESH_UNKNOWN, status=_NOT_FOUND)
+    response = HttpResponse(page.body, status=_TOO_MANY)
+    response.headers["Retry-After"] = str(guesses.SECONDS)
+    response.headers["Referrer-Policy"] = "no-referrer"
+    return response
 
 
 def _known(request: HttpRequest, seen: Glance) -> HttpResponse:

@@ -127,14 +127,28 @@ def guess_links(times: int) -> None:
 
 def guess_tags(times: int) -> None:
     cast.open_shop()
-    cast.tag_of(cast.put_together())
-    client, sizes = Client(), set()
+    true = cast.tag_of(cast.put_together()).code
+    client = Client(REMOTE_ADDR="192.0.2.9")
+    got, sizes = Counter[int](), set()
     for _ in range(times):
-        code = codes.new_code()
-        answer = client.get(f"/t/{code}")
-        assert answer.status_code in (404, 429)
+        answer = client.get(f"/t/{codes.new_code()}")
+        got[answer.status_code] += 1
         sizes.add(len(answer.content))
+    assert got.keys() <= {404, 429}
+    assert got[404] <= 31 * (1 + times // 1_000)
     assert max(sizes) <= 1.1 * min(sizes)
+    assert client.get(f"/t/{true}").status_code == 200, "a true tag opens for the same address"
+
+
+def test_a_household_is_one_address_whichever_of_its_own_it_takes() -> None:
+    cast.open_shop()
+    got = [
+        Client(REMOTE_ADDR=f"2001:db8:1:2::{number:x}").get(f"/t/{codes.new_code()}").status_code
+        for number in range(1, 33)
+    ]
+    assert got == [404] * 30 + [429] * 2
+    neighbour = Client(REMOTE_ADDR="2001:db8:1:3::1")
+    assert neighbour.get(f"/t/{codes.new_code()}").status_code == 404
 
 
 def test_guessed_links_open_nothing_and_soon_get_no_answer() -> None:
