@@ -5,6 +5,7 @@ from collections.abc import Iterator
 import pytest
 
 from tests import append_only, servers, settings
+from tests.promises.told import controls
 from tests.promises.told import lines as promises
 
 
@@ -84,4 +85,7 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
             outcomes[report.nodeid] = outcome
     terminalreporter.section("promises")
     for line in promises(outcomes):
+        terminalreporter.write_line(line)
+    terminalreporter.section("public lists")
+    for line in controls():
         terminalreporter.write_line(line)

@@ -21,7 +21,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from tests.benchmarks import ground, serving, world
+from tests.benchmarks import ground, serving
 from tests.benchmarks.runner import Result, gate
 
 CYLINDERS, EVENTS = 2_000, 8
@@ -165,6 +165,8 @@ class Figures:
 
 def measure(*, seconds: float, rush: float) -> Figures:
     """Fill a world, serve it, and let people use it: alone, together, in a rush, and after."""
+    from tests.benchmarks import world  # noqa: PLC0415 - after ground.settle()
+
     with ground.database():
         codes = world.fill(world.live_once(events=EVENTS), CYLINDERS, months=MONTHS).codes
         people = serving.cast(codes)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 
+from tests.promises.security import LISTS, Control
 from tests.promises.table import TABLE, Promise
 
 
@@ -13,7 +14,17 @@ def lines(outcomes: Mapping[str, str]) -> Iterator[str]:
             yield f"    {row.remark}"
 
 
-def reached(row: Promise, outcomes: Mapping[str, str]) -> str:
+def controls() -> Iterator[str]:
+    """A line for each row of the public lists: how many tests show it, and what is not done."""
+    for name, rows in LISTS.items():
+        yield name
+        for row in rows:
+            yield f"    {row.mark:18}{row.says}: {len(row.tests) or 'no'} tests or files of tests"
+            if row.reason:
+                yield f"{'':22}{row.reason}"
+
+
+def reached(row: Promise | Control, outcomes: Mapping[str, str]) -> str:
     """What the tests of a promise came to: all passed, some failed, or not run."""
     found = [
         outcome

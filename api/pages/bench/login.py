@@ -51,6 +51,7 @@ class SignIn(LoginView):
         lock_out.forget(name=self._name, address=self._address)
         once.sweep(now=timezone.now())
         answer = super().form_valid(form)
+        self.request.session.cycle_key()  # also where the same person was signed in already
         lock.touch(self.request.session, at=timezone.now())
         return answer
 
