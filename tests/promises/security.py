@@ -176,7 +176,7 @@ ASVS = (
         "V5.4.3",
         "uploads are looked through for known malware",
         (),
-        "Not done: photos are drawn anew, and papers are never opened by the service but only given "
+        "Not done: photos are drawn anew, and papers are never opened by the service, only given "
         "back to those who may see them. Whoever wants a scanner puts it before the service.",
     ),
     Control(
