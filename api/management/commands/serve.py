@@ -132,6 +132,8 @@ def in_url(address: str) -> str:
 def environment(bind: str, root: str) -> dict[str, str]:
     """Return what the two processes need to know beyond this one's environment."""
     known = dict(os.environ, DJANGO_SETTINGS_MODULE="api.settings", PUBLIC_URL=root)
+    # Each thread would keep a heap of its own, with the largest page that it ever made in it.
+    known.setdefault("MALLOC_ARENA_MAX", "1")
     if not settings.PRODUCTION:
         own = in_url(reachable(bind))
         known["ALLOWED_HOSTS"] = ",".join([*filter(None, [known.get("ALLOWED_HOSTS")]), own])
