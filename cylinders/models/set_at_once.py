@@ -1,8 +1,8 @@
 """Rows of one table stored by one statement, however many they are.
 
-New rows go into PostgreSQL by COPY, under numbers that were drawn for them before. Everything else
-travels as one JSON text, which either engine turns into a table: no limit on the number of values,
-and no value that is quoted one by one.
+New rows go into PostgreSQL by COPY; those that must know their numbers get them before. Everything
+else travels as one JSON text, which either engine turns into a table: no limit on the number of
+values, and no value that is quoted one by one.
 """
 
 import json
@@ -23,6 +23,7 @@ from django.db.models import (
     Model,
     TextField,
 )
+from django.db.models.expressions import RawSQL
 
 M = TypeVar("M", bound=Model)
 
@@ -37,17 +38,27 @@ _PLAIN = (CharField, TextField, IntegerField, BooleanField, ForeignKey)
 _AS_IT_STANDS = {"sqlite": _PLAIN, "postgresql": (*_PLAIN, DateField, JSONField)}
 
 
-def insert_each(rows: Sequence[M]) -> Iterator[M]:
+def numbers_for(model: type[Model], count: int) -> RawSQL:
+    """As many fresh numbers for rows of a model, to be drawn by another query; PostgreSQL alone."""
+    table = model._meta.db_table  # noqa: SLF001 - the documented interface of a model's shape
+    drawing = f"SELECT json_agg(number) FROM ({_NUMBERS}) AS drawn(number)"  # noqa: S608 - ours
+    return RawSQL(drawing, [table, count], output_field=JSONField())  # noqa: S611 - a constant
+
+
+def insert_each(rows: Sequence[M], numbers: Sequence[int] = ()) -> Iterator[M]:
     """Insert new rows of one model in their order and give each back when it has its number.
 
-    One statement, and on PostgreSQL one before it that draws the numbers. PostgreSQL stores what
-    was sent while the caller works on what it got back; all are stored when the last was taken,
-    and no other statement may be made before.
+    One statement, and on PostgreSQL one before it that draws the numbers, unless they are given.
+    PostgreSQL stores what was sent while the caller works on what it got back; all are stored when
+    the last was taken, and no other statement may be made before.
     """
     if not rows:
         return
     if connection.vendor == "postgresql":
-        yield from _copied(rows)
+        numbers = numbers or _answers(_NUMBERS, [_table(rows[0]), len(rows)])
+        for number, row in zip(numbers, rows, strict=True):
+            row.pk = number
+        yield from _copied(rows, _fields(rows[0]))
         return
     fields = _without_number(rows[0])
     numbers = _answers(f"{_inserting(rows[0], fields)} RETURNING id", [_as_json(rows, fields)])
@@ -57,21 +68,20 @@ def insert_each(rows: Sequence[M]) -> Iterator[M]:
 def insert_and_store(new: Sequence[Model], held: Sequence[Model], columns: Sequence[str]) -> None:
     """Insert rows of one model that need not know their numbers, and store columns of another's.
 
-    One statement on PostgreSQL, two on SQLite.
+    Two statements.
     """
     if not new or not held:
         raise ValueError("rows to insert and rows to store go together; one of them is missing")
     wanted = ("id", *columns)
     fresh = _without_number(new[0])
     kept = [field for field in _fields(held[0]) if field.attname in wanted]
-    inserting, storing = _inserting(new[0], fresh), _storing(held[0], kept, columns)
-    values = [_as_json(new, fresh), _as_json(held, kept)]
     with connection.cursor() as cursor:
         if connection.vendor == "postgresql":
-            cursor.execute(f"WITH written AS ({inserting}) {storing}", values)
+            for _row in _copied(new, fresh):
+                pass  # stored when the last was taken
         else:
-            cursor.execute(inserting, values[:1])
-            cursor.execute(storing, values[1:])
+            cursor.execute(_inserting(new[0], fresh), [_as_json(new, fresh)])
+        cursor.execute(_storing(held[0], kept, columns), [_as_json(held, kept)])
 
 
 def _numbered(row: M, number: int) -> M:
@@ -80,25 +90,23 @@ def _numbered(row: M, number: int) -> M:
     return row
 
 
-def _copied(rows: Sequence[M]) -> Iterator[M]:
-    """Copy rows in under fresh numbers."""
-    table, fields = _table(rows[0]), _without_number(rows[0])
-    numbers = _answers(_NUMBERS, [table, len(rows)])
-    names = ", ".join(("id", *(field.column for field in fields)))
+def _copied(rows: Sequence[M], fields: Sequence[Any]) -> Iterator[M]:
+    """Copy these columns of rows in, and give each row back when it is on its way."""
+    names = ", ".join(field.column for field in fields)
     values_of = attrgetter(*(field.attname for field in fields))
-    as_json = [place for place, field in enumerate(fields, 1) if isinstance(field, JSONField)]
-    copying = f"COPY {table} ({names}) FROM STDIN"
+    as_json = [place for place, field in enumerate(fields) if isinstance(field, JSONField)]
+    copying = f"COPY {_table(rows[0])} ({names}) FROM STDIN"
     with (
         connection.wrap_database_errors,
         connection.cursor() as cursor,
         cursor.copy(copying) as copy,
     ):
-        for number, row in zip(numbers, rows, strict=True):
-            values = [number, *values_of(row)]
+        for row in rows:
+            values = list(values_of(row))
             for place in as_json:
                 values[place] = orjson.dumps(values[place]).decode()
             copy.write_row(values)
-            yield _numbered(row, number)
+            yield _numbered(row, row.pk)
 
 
 def _answers(statement: str, values: Sequence[Any]) -> list[int]:

@@ -6,7 +6,8 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from django.db.models import Exists, F, Q, QuerySet
+from django.db import connection
+from django.db.models import Case, Exists, F, Q, QuerySet, When
 
 from cylinders.models import (
     Cylinder,
@@ -16,6 +17,7 @@ from cylinders.models import (
     RecordState,
     RecordVoid,
     TestRecord,
+    set_at_once,
 )
 from cylinders.queries import lab_reports, owner_rows
 from cylinders.queries.at_once import Rows, rows_of
@@ -40,6 +42,7 @@ class LeanedOn:
     seen: dict[int, list[LabReport]] = field(default_factory=lambda: defaultdict(list))
     extra: ExtraRows = field(default_factory=ExtraRows)
     standing: LabStanding | None = None
+    numbers: Sequence[int] = ()
 
     def on_file(self, body: TestBody, work_order: int) -> OnFile:
         """The reports that one record leans on."""
@@ -69,7 +72,8 @@ def lock_and_read(
     _sort_reports(beside, found)
     entered = sorted(found[OwnerRow], key=lambda row: (row.entered_at, row.pk), reverse=True)
     beside.extra = owner_rows.of_rows(entered)
-    beside.standing = lab_standing(found[Lab][0])
+    [lab] = found[Lab]
+    beside.standing, beside.numbers = lab_standing(lab), getattr(lab, "numbers", None) or ()
     return beside
 
 
@@ -113,10 +117,18 @@ def _questions(bodies: Sequence[TestBody], beside: LeanedOn) -> list[QuerySet[An
         Q(**{f"{name}__among_many": references}) for name in ("lab_reference", "corrects")
     )
     counting = Q(cylinder__pk__among_many=list(beside.cylinders), state=RecordState.ATTACHED)
+    own = Q(lab=lab_id) & (sent | correcting)
+    voids = RecordVoid.objects.filter(sent, lab=lab_id)
+    lab = Lab.objects.filter(pk=lab_id)
+    if connection.vendor == "postgresql":
+        # Where none of them has come before in any way, each with a cylinder here will be stored.
+        come = Exists(TestRecord.objects.filter(own)) | Exists(voids)
+        drawn = set_at_once.numbers_for(TestRecord, len(beside.cylinders))
+        lab = lab.annotate(numbers=Case(When(come, then=None), default=drawn))
     return [
-        Lab.objects.filter(pk=lab_id),
-        TestRecord.objects.filter(Q(lab=lab_id) & (sent | correcting) | counting),
-        RecordVoid.objects.filter(sent, lab=lab_id),
+        lab,
+        TestRecord.objects.filter(own | counting),
+        voids,
         lab_reports.asked(
             lab_id=lab_id,
             days={body.date for body in bodies},

@@ -116,7 +116,7 @@ def _store(
             made = Receipt(made.record, created=True)
         outcomes.append(made)
     if news:
-        stored = set_at_once.insert_each([new.record for new in news])
+        stored = set_at_once.insert_each([new.record for new in news], beside.numbers)
         pairs = ((record.cylinder, _fact_of(new)) for record, new in zip(stored, news, strict=True))
         history.append_many(pairs, changed=recording.CHANGED, at=at, by=by)
     return outcomes

@@ -1,6 +1,7 @@
 """Rows of several tables read in one statement: what a thousand records lean on costs one look.
 
-Each table's rows travel as one JSON object a row, and become plain model objects again.
+Each table's rows travel as one JSON object a row, and become plain model objects again; what a
+query is annotated with comes along as an attribute.
 """
 
 import datetime as dt
@@ -9,7 +10,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from django.db import connection
-from django.db.models import DateTimeField, Field, JSONField, Model, QuerySet, Value
+from django.db.models import DateTimeField, F, Field, JSONField, Model, QuerySet, Value
 from django.db.models.functions import JSONObject
 from django.utils import timezone
 
@@ -29,7 +30,7 @@ def rows_of(parts: Sequence[QuerySet[Any]]) -> Rows:
 
 def _as_objects(part: QuerySet[Any], number: int) -> QuerySet[Any, Any]:
     columns = {field.attname: field.attname for field in _fields(part.model)}
-    row = JSONObject(**columns)
+    row = JSONObject(**columns, **{name: F(name) for name in part.query.annotations})
     named: QuerySet[Any] = part.order_by().annotate(which_table=Value(number), whole_row=row)
     objects: QuerySet[Any, Any] = named.values_list("which_table", "whole_row")
     return objects
@@ -38,7 +39,10 @@ def _as_objects(part: QuerySet[Any], number: int) -> QuerySet[Any, Any]:
 def _made(model: type[Model], row: dict[str, Any]) -> Model:
     fields = _fields(model)
     values = [_value(field, row[field.attname]) for field in fields]
-    return model.from_db(connection.alias, [field.attname for field in fields], values)
+    made = model.from_db(connection.alias, [field.attname for field in fields], values)
+    for name in row.keys() - {field.attname for field in fields}:
+        setattr(made, name, row[name])
+    return made
 
 
 def _fields(model: type[Model]) -> Sequence[Any]:
