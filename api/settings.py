@@ -219,9 +219,17 @@ DAILY = {
     "api.tasks.forget_old_finds": (3, 47),
     "api.tasks.warn_of_numbers": (7, 7),
 }
-CELERY_BEAT_SCHEDULE = {name: {"task": name, "schedule": crontab()} for name in EACH_MINUTE} | {
-    name: {"task": name, "schedule": crontab(hour=str(hour), minute=str(minute))}
-    for name, (hour, minute) in DAILY.items()
+OFTEN = {"cylinders.tasks.keep_due_days": 15.0}  # seconds
+CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
+    **{name: {"task": name, "schedule": crontab()} for name in EACH_MINUTE},
+    **{
+        name: {"task": name, "schedule": crontab(hour=str(hour), minute=str(minute))}
+        for name, (hour, minute) in DAILY.items()
+    },
+    **{
+        name: {"task": name, "schedule": seconds, "options": {"expires": seconds}}
+        for name, seconds in OFTEN.items()
+    },
 }
 if REDIS_URL:
     CELERY_BROKER_URL = REDIS_URL

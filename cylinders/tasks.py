@@ -4,11 +4,13 @@ from celery import shared_task
 from django.core.cache import cache
 from django.utils import timezone
 
+from cylinders.models import Shop
 from cylinders.operations import filing, privacy, reminders
+from cylinders.queries.shop_day import shop_day, zone_of
 
 #: A sweep ends by itself well before the worker's time limit; the next one goes on.
 SWEEP_SECONDS = 25.0
-#: Planning reads every cylinder, so a sweep each minute does not plan each minute.
+#: Planning reads all that is due within weeks, so a sweep each minute does not plan each minute.
 PLAN_EVERY_SECONDS = 15 * 60
 #: Seconds after which a woken task is not worth running: the next sweep has woken others.
 WOKEN_FOR = 60
@@ -35,6 +37,13 @@ def sweep() -> None:
         cache.set(_PLANNED, "1", timeout=PLAN_EVERY_SECONDS)
         privacy.forget_old_looks(at=now)
     cache.set(SWEPT, timezone.now(), timeout=None)
+
+
+@shared_task(name="cylinders.tasks.keep_due_days")
+def keep_due_days() -> None:
+    """Ask the rules about what has just changed, so that no page has much left to ask."""
+    zone = zone_of(Shop.objects.first())
+    reminders.look_again(on=shop_day(timezone.now(), zone=zone).on)
 
 
 @shared_task(name="cylinders.tasks.sweep_files")

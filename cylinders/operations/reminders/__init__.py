@@ -10,6 +10,7 @@ message that was going when it died may or may not have gone; it goes once more 
 Message-ID, and the history says so. So a receiver that folds by Message-ID sees each message once.
 """
 
+from cylinders.operations.reminders.indexing import look_again
 from cylinders.operations.reminders.letters import (
     Letter,
     Line,
@@ -32,6 +33,7 @@ __all__ = [
     "TryLater",
     "Writer",
     "hundreds_waiting",
+    "look_again",
     "outlook",
     "plan",
     "sweep",

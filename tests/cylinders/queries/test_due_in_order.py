@@ -6,10 +6,11 @@ import threading
 from collections.abc import Callable
 
 import pytest
+import time_machine
 from django.db import connection, connections, transaction
 from django.test.utils import CaptureQueriesContext
 
-from cylinders import growth
+from cylinders import growth, tasks
 from cylinders.models import Cylinder, DueLook, DueReach, KnownDue, Life, OwnerRow, Shop
 from cylinders.operations import correction, owner_rows
 from cylinders.operations.reminders.indexing import look_again
@@ -174,6 +175,13 @@ def test_a_look_again_asks_the_database_as_much_however_many_have_not_changed() 
             assert look_again(on=ON) == 1
         asked.append(len(queries))
     assert asked[0] == asked[1]
+
+
+def test_the_clock_keeps_the_index() -> None:
+    makers.receive()
+    with time_machine.travel(makers.NOON):
+        tasks.keep_due_days()
+    assert ask(on=ON, until=ON).numbers == frozenset()
 
 
 def test_a_cylinder_that_no_longer_serves_leaves_the_index() -> None:
