@@ -143,9 +143,9 @@ def test_the_list_is_what_every_rule_says_whatever_happened(seed: int) -> None:
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("seed", range(100, 160))
+@pytest.mark.parametrize("seed", range(100, 112))
 def test_the_list_is_what_every_rule_says_over_long_stories(seed: int) -> None:
-    assert check_a_story(seed, cylinders=40, steps=60) > 1_000
+    assert check_a_story(seed, cylinders=25, steps=40) > 1_000
 
 
 def test_only_what_may_have_changed_and_what_is_shown_is_asked_about() -> None:
