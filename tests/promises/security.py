@@ -559,6 +559,11 @@ OTHERS = (
             f"{_OWN}test_statements_are_built_from_constants_alone",
         ),
     ),
+    Control(
+        "O8",
+        "requests that no browser sends are turned away whole",
+        ("faults/test_strange_requests.py",),
+    ),
 )
 
 LISTS = {
