@@ -6,9 +6,10 @@ nor noted and not done. Whoever dies leaves the rest to the next one, who may be
 
 import datetime as dt
 import hashlib
+import logging
 from collections.abc import Callable, Iterator, Sequence
 
-from django.db import transaction
+from django.db import InterfaceError, OperationalError, transaction
 
 from api import posted_records
 from api.batches import verdicts
@@ -18,6 +19,7 @@ from cylinders.facts import Actor
 from cylinders.rules.judgement import UnusableBody, loads
 from cylinders.rules.refusal import Refused
 
+log = logging.getLogger(__name__)
 MOST_BYTES = 8_000_000
 MOST_LINES = 10_000
 #: Lines of one transaction; who wants all or none waits for the longer one.
@@ -128,9 +130,32 @@ def _done(
     """What came of each line, in their order."""
     read = [_value(text) for _number, text in lines]
     values = [one for one in read if not isinstance(one, UnusableBody)]
-    by = Actor("lab", str(batch.lab_id))
-    came = iter(posted_records.receive_many(lab_id=batch.lab_id, values=values, at=at, by=by))
+    came = iter(_received(batch, values, at=at))
     return (one if isinstance(one, UnusableBody) else next(came) for one in read)
+
+
+def _received(
+    batch: ResultBatch, values: Sequence[object], *, at: dt.datetime
+) -> Sequence[verdicts.Came]:
+    """All at once; where the service itself is at fault, one by one, and that one is named."""
+    by = Actor("lab", str(batch.lab_id))
+    try:
+        with transaction.atomic():
+            return posted_records.receive_many(lab_id=batch.lab_id, values=values, at=at, by=by)
+    except (OperationalError, InterfaceError):
+        raise  # the database is away: the whole is done again by whoever comes next
+    except Exception:
+        log.exception("batch %s: a fault of ours among %s lines", batch.pk, len(values))
+        if len(values) == 1:
+            return [_OUR_FAULT]
+    return [_received(batch, [value], at=at)[0] for value in values]
+
+
+_OUR_FAULT = Refused(
+    "internal",
+    "A fault of ours stopped this line; the others are not touched by it. It is in the shop's log. "
+    "Send the line again in a file of its own, or tell the shop.",
+)
 
 
 def _value(text: str) -> object:

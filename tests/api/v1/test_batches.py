@@ -13,6 +13,8 @@ from api.models import FileMapping, ResultBatch
 from api.tasks import go_on_with_batches
 from cylinders.models import Cylinder, TestRecord
 from cylinders.queries.verification import verify
+from cylinders.rules import judgement
+from cylinders.rules.judgement import Judgement, TestBody
 from cylinders.rules.refusal import Refused
 from tests import makers
 from tests.api.v1.lab import Answer, LabClient, body, make_lab_client, send_to
@@ -84,6 +86,29 @@ def test_a_file_is_taken_and_each_line_gets_its_verdict(lab: LabClient) -> None:
     assert told[2]["code"] == "cylinder_not_found"
     assert "no JSON" in told[6]["says"]
     assert "/hold_seconds" in {error["pointer"] for error in told[8]["errors"]}
+    assert verify().ok
+
+
+@pytest.mark.both_engines
+def test_a_fault_of_ours_stops_its_own_line_and_no_other(
+    lab: LabClient, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    judge = judgement.judge
+
+    def falls_over(body: TestBody, **beside: Any) -> Judgement:
+        if body.lab_reference == "B-2":
+            raise ZeroDivisionError("a rule that nobody tried with this")
+        return judge(body, **beside)
+
+    monkeypatch.setattr(judgement, "judge", falls_over)
+    told = verdicts(lab, post(lab, "\n".join(lines(5))))
+    assert [told[n]["outcome"] for n in range(1, 6)] == [
+        *("stored", "stored", "refused", "stored", "stored"),
+    ]
+    assert told[3]["code"] == "internal"
+    assert "ZeroDivision" not in json.dumps(told)
+    assert "ZeroDivision" in caplog.text
+    assert TestRecord.objects.count() == 4
     assert verify().ok
 
 
