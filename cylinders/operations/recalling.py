@@ -17,6 +17,9 @@ from cylinders.queries.recall import Suspect
 from cylinders.rules.refusal import Refused
 from cylinders.rules.wording import say
 
+#: a letter that was confirmed so lately is still on its way to the mail server
+_UNDER_WAY = dt.timedelta(minutes=10)
+
 
 def key_of(suspect: Suspect, first: dt.date, last: dt.date) -> str:
     """The name of one recall: what was asked, always the same for the same question."""
@@ -63,7 +66,7 @@ def confirm(
         says = say("{name} cannot be written to by mail: print the letter.", name=customer.name)
         raise Refused("no_address", says)
     letter = RecallLetter.objects.filter(recall=recall, customer=customer).first()
-    if letter and letter.state != LetterState.FAILED:
+    if letter and not may_be_told(letter, at=at):
         says = say("{name} was told of this already.", name=customer.name)
         raise Refused("told_already", says)
     letter = letter or RecallLetter(recall=recall, customer=customer)
@@ -83,6 +86,13 @@ def settle(*, letter_id: int, sent: bool, at: dt.datetime, by: Actor) -> RecallL
     if letter.state == LetterState.SENDING:
         _note(letter, LetterState.SENT if sent else LetterState.FAILED, at=at, by=by)
     return letter
+
+
+def may_be_told(letter: RecallLetter, *, at: dt.datetime) -> bool:
+    """Whether a person may tell its owner again: it did not go, or nobody knows after a while."""
+    if letter.state == LetterState.SENDING:
+        return letter.confirmed_at <= at - _UNDER_WAY
+    return letter.state == LetterState.FAILED
 
 
 def _note(letter: RecallLetter, state: LetterState, *, at: dt.datetime, by: Actor) -> None:

@@ -78,11 +78,12 @@ class Row:
     records: list[TestRecord]
     letter: RecallLetter | None
     by_mail: bool
+    open: bool
 
     @property
-    def open(self) -> bool:
-        """Whether a letter may still go."""
-        return self.letter is None or self.letter.state == LetterState.FAILED
+    def may_reach_twice(self) -> bool:
+        """Whether a letter may have gone already."""
+        return self.letter is not None and self.letter.state == LetterState.SENDING
 
 
 class Tell(fields.PageForm):
@@ -112,10 +113,13 @@ class Recall(BenchPage):
         letters = {row.customer_id: row for row in RecallLetter.objects.filter(recall=asked.key)}
         owners = recalling.by_owner(asked.records())
         rows = [
-            Row(owner, records, letters.get(owner.pk), recall_letters.by_mail(owner))
-            for owner, records in owners.items()
+            self._row(owner, records, letters.get(owner.pk)) for owner, records in owners.items()
         ]
         return {"asked": form, "rows": rows, "query": self.request.GET.urlencode()}
+
+    def _row(self, owner: Customer, records: list[TestRecord], letter: RecallLetter | None) -> Row:
+        may = letter is None or recalling.may_be_told(letter, at=self.at)
+        return Row(owner, records, letter, recall_letters.by_mail(owner), may)
 
     def act(self, name: str, form: Form) -> Told:
         """Tell one owner, by mail or on paper."""

@@ -1,5 +1,6 @@
 """The owner's recall: who stands on something in doubt, told once each, by a person's word."""
 
+import datetime as dt
 from typing import Any
 
 import pytest
@@ -135,6 +136,21 @@ def test_a_mail_that_was_not_taken_may_be_confirmed_again(
     assert RecallLetter.objects.get().state == "failed"
     with django_capture_on_commit_callbacks(execute=True):
         assert tell(owner, customer, once="m").status_code == 302
+    assert (RecallLetter.objects.get().state, len(mail.outbox)) == ("sent", 1)
+
+
+def test_a_mail_that_may_have_gone_is_confirmed_again_by_a_person_after_a_while(
+    lab: LabClient, owner: Client, django_capture_on_commit_callbacks: Any
+) -> None:
+    customer = Cylinder.objects.get(serial="KX40417").owner_id
+    tell(owner, customer)  # and the process dies before the letter is handed over
+    assert RecallLetter.objects.get().state == "sending"
+    assert tell(owner, customer, once="m").status_code == 409, "it may be on its way"
+    RecallLetter.objects.update(confirmed_at=makers.NOON - dt.timedelta(minutes=11))
+    page = owner.get("/bench/recall/", ASK).content.decode()
+    assert "may reach them twice" in page
+    with django_capture_on_commit_callbacks(execute=True):
+        assert tell(owner, customer, once="o").status_code == 302
     assert (RecallLetter.objects.get().state, len(mail.outbox)) == ("sent", 1)
 
 
