@@ -1,5 +1,6 @@
 """What every test gets: no way out of this machine, and real servers for those that ask."""
 
+from collections import defaultdict
 from collections.abc import Iterator
 
 import pytest
@@ -62,7 +63,8 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     Where a PostgreSQL was asked for and there is none, those are skipped.
     """
     long = bool(config.getoption("--long"))
-    apart = [item for item in items if bool(item.get_closest_marker("long")) is not long]
+    left_out = set() if long else beyond_the_sample(items)
+    apart = [item for item in items if item in left_out or not _chosen(item, long=long)]
     config.hook.pytest_deselected(items=apart)
     items[:] = [item for item in items if item not in set(apart)]
     if settings.TEST_ENGINE != "postgresql":
@@ -73,6 +75,32 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     if settings.NO_SERVER:
         for item in items:
             item.add_marker(pytest.mark.skip(reason=settings.NO_SERVER))
+
+
+def _chosen(item: pytest.Item, *, long: bool) -> bool:
+    """Whether a test is for this kind of run; sampled ones are for both."""
+    if long and item.get_closest_marker("sampled"):
+        return True
+    return bool(item.get_closest_marker("long")) is long
+
+
+def beyond_the_sample(items: list[pytest.Item]) -> set[pytest.Item]:
+    """The cases of sampled tests that wait for the long run: all but the first of every ``of``.
+
+    By the order of their names, so that every process of a run, in any order, keeps the same ones.
+    """
+    cases: dict[str, list[pytest.Item]] = defaultdict(list)
+    for item in items:
+        if item.get_closest_marker("sampled"):
+            cases[item.nodeid.partition("[")[0]].append(item)
+    left_out: set[pytest.Item] = set()
+    for found in cases.values():
+        marker = found[0].get_closest_marker("sampled")
+        assert marker
+        found.sort(key=lambda item: item.nodeid)
+        kept = set(found[:: marker.kwargs["of"]])
+        left_out |= {item for item in found if item not in kept}
+    return left_out
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:

@@ -76,7 +76,7 @@ class Service:
         return time.monotonic() - began
 
 
-@pytest.fixture(params=["files", "valkey"])
+@pytest.fixture(params=["files", pytest.param("valkey", marks=pytest.mark.long)])
 def service(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Service]:
     """`serve` with each kind of queue."""
     env = {}

@@ -62,6 +62,7 @@ def test_a_fit_production_passes_the_deployment_checks(tmp_path: Path) -> None:
         ({"CYLINDERS_ENV": "", "DEBUG": "1", "ALLOWED_HOSTS": "*"}, "DEBUG is on and"),
     ],
 )
+@pytest.mark.sampled(of=4)
 def test_an_unfit_production_is_refused(change: dict[str, str], said: str, tmp_path: Path) -> None:
     ran = start(tmp_path, "-c", "import api.settings", **change)
     assert ran.returncode != 0

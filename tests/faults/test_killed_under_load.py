@@ -95,7 +95,7 @@ def nothing_is_missing(live: Live, bags: int, logs: list[Log]) -> None:
     assert "nothing altered" in live.run("django", "verify")
 
 
-SIZES = [pytest.param(30, 1), pytest.param(2_000, 20, marks=pytest.mark.long)]
+SIZES = [pytest.param(16, 1), pytest.param(2_000, 20, marks=pytest.mark.long)]
 
 
 @pytest.mark.parametrize(("bags", "kills"), SIZES, ids=["a few", "many"])

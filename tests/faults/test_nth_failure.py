@@ -25,6 +25,7 @@ CASES = operations.CASES | operations_beside.CASES
 
 
 @pytest.mark.parametrize("name", CASES)
+@pytest.mark.sampled(of=5)
 def test_an_operation_that_fails_at_any_statement_leaves_nothing(name: str) -> None:
     act = CASES[name]()
     before = everything()

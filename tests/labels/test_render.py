@@ -126,6 +126,7 @@ def test_a_tag_for_a_62_mm_roll_is_as_wide_as_the_roll(dpi: int, size: tuple[int
 @pytest.mark.parametrize(
     ("dpi", "size"), [(203, (813, 1219)), (300, (1200, 1800)), (600, (2400, 3600))]
 )
+@pytest.mark.sampled(of=3)
 def test_a_4_by_6_inch_piece_is_filled_and_reads(dpi: int, size: tuple[int, int]) -> None:
     for name, content in TAGS.items():
         drawn = picture(render_raster.png(content, dpi=dpi, roll=ROLL_4X6))
@@ -151,6 +152,7 @@ def many(count: int) -> list[str]:
 
 @pytest.mark.parametrize("medium", [A4, LETTER, *READY_CUT.values()])
 @pytest.mark.parametrize("start", [1, 2, 6])
+@pytest.mark.sampled(of=4)
 def test_a_sheet_of_labels_starts_at_label_n_and_every_label_reads(
     medium: media.Page | media.Grid, start: int
 ) -> None:

@@ -148,6 +148,7 @@ def test_a_change_to_what_has_changed_is_refused(lab: LabClient, first: Answer) 
         ({"reason": WHY, "record": body(), "supersedes": "NG-1"}, "/supersedes"),
     ],
 )
+@pytest.mark.sampled(of=3)
 def test_a_wrong_correction_is_refused_with_its_place(
     lab: LabClient, first: Answer, sent: dict[str, Any], pointer: str
 ) -> None:

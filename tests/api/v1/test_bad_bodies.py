@@ -60,6 +60,7 @@ NO_JSON: dict[str, bytes] = {
 
 
 @pytest.mark.parametrize("raw", NO_JSON.values(), ids=NO_JSON)
+@pytest.mark.sampled(of=4)
 def test_text_that_is_no_trustworthy_json_is_refused(lab: LabClient, raw: bytes) -> None:
     answer = lab.post(raw)
     assert (answer.status, answer.code) == (400, "malformed_json")
@@ -157,6 +158,7 @@ WRONG_SHAPES: list[tuple[str, Any]] = [
 
 
 @pytest.mark.parametrize(("pointer", "value"), WRONG_SHAPES)
+@pytest.mark.sampled(of=5)
 def test_a_wrong_shape_is_refused_with_its_place(
     lab: LabClient, pointer: str, value: object
 ) -> None:
@@ -199,6 +201,7 @@ NEVER_PASSED: list[tuple[str, Any, set[str]]] = [
 
 
 @pytest.mark.parametrize(("pointer", "value", "verdicts"), NEVER_PASSED)
+@pytest.mark.sampled(of=4)
 def test_what_cannot_be_true_never_passes(
     lab: LabClient, pointer: str, value: object, verdicts: set[str]
 ) -> None:

@@ -188,6 +188,7 @@ def test_the_command_prints_the_log_and_the_tests_of_one_cylinder(
     "wrong",
     [[], ["--rin", "Z000", "--day", "2026-11-20"], ["--serial", "NEVERSEEN"], ["--rin", "Z999"]],
 )
+@pytest.mark.sampled(of=3)
 def test_the_command_says_what_it_cannot_use(day: LabClient, wrong: list[str]) -> None:
     with pytest.raises(CommandError):
         call_command("test_log", *wrong)

@@ -39,6 +39,7 @@ BASE = "/api/v1/"
     ],
 )
 @pytest.mark.parametrize("method", ["GET", "POST"])
+@pytest.mark.sampled(of=5)
 def test_what_is_not_there_is_a_problem_and_no_page(lab: LabClient, method: str, path: str) -> None:
     answer = lab.send(method, BASE + path)
     assert (answer.status, answer.code) in {(404, "not_found"), (405, "method_not_allowed")}

@@ -99,6 +99,7 @@ def test_a_report_is_kept_once_and_can_be_read_again(
     ],
     ids=str,
 )
+@pytest.mark.sampled(of=4)
 def test_what_has_another_shape_is_refused_by_its_place(
     lab: LabClient, path: str, change: dict[str, Any], pointer: str
 ) -> None:
@@ -220,6 +221,7 @@ WRONG_CHECKS: dict[str, tuple[list[dict[str, Any]], dict[str, Any], str]] = {
 
 
 @pytest.mark.parametrize("case", WRONG_CHECKS)
+@pytest.mark.sampled(of=4)
 def test_without_a_valid_check_of_its_day_a_record_is_held(lab: LabClient, case: str) -> None:
     checks, change, says = WRONG_CHECKS[case]
     for sent in checks:
@@ -364,6 +366,7 @@ def test_inspections_that_came_by_themselves_open_the_gates_of_a_record(lab: Lab
 
 @pytest.mark.parametrize("gate", ["inside", "outside", "threads", "eddy_current"])
 @pytest.mark.parametrize("first", ["record", "look"])
+@pytest.mark.sampled(of=4)
 def test_a_gate_that_failed_holds_a_record_that_passes(
     lab: LabClient, gate: str, first: str
 ) -> None:

@@ -262,6 +262,7 @@ def test_every_route_and_method_has_a_row() -> None:
 
 
 @pytest.mark.parametrize("row", ROWS, ids=str)
+@pytest.mark.sampled(of=4)
 def test_the_owner_gets_it_and_another_lab_does_not(held: LabClient, row: Row) -> None:
     other = make_lab_client("Z998")
     theirs = ask(other, row)
@@ -292,6 +293,7 @@ def test_without_a_live_key_nothing_is_told_by_any_route(held: LabClient, wrong:
 
 
 @pytest.mark.parametrize("row", GUARDED, ids=str)
+@pytest.mark.sampled(of=4)
 def test_a_key_for_other_things_is_turned_away(held: LabClient, row: Row) -> None:
     LabKey.objects.update(scopes=[scope for scope in keys.ALL_SCOPES if scope != row.scope])
     answer = ask(held, row)

@@ -188,6 +188,7 @@ def undone() -> Undo:
 
 
 @pytest.mark.parametrize("name", STORIES)
+@pytest.mark.sampled(of=4)
 def test_every_order_of_arrival_ends_the_same(
     lab: Lab,
     order: WorkOrder,

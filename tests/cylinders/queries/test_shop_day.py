@@ -29,6 +29,7 @@ def hours_of(zone: str, first: str, days: int = 366) -> list[dt.datetime]:
 
 
 @pytest.mark.parametrize(("zone", "first"), YEARS)
+@pytest.mark.sampled(of=4)
 def test_each_notice_goes_once_on_its_day_and_in_hours(zone: str, first: str) -> None:
     begins = dt.date.fromisoformat(first)
     # Last days in date all over the middle half of the year.

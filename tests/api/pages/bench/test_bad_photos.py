@@ -551,5 +551,6 @@ def test_the_list_is_whole() -> None:
 
 
 @pytest.mark.parametrize("row", ROWS, ids=str)
+@pytest.mark.sampled(of=4)
 def test_each_kind_of_file_gets_what_the_list_says(row: Row) -> None:
     assert row.see(Bench()) == row.got

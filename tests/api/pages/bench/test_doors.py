@@ -27,6 +27,7 @@ def _address(url: URLPattern) -> str:
 
 @pytest.mark.django_db
 @pytest.mark.parametrize("url", STAFF_ONLY, ids=lambda url: str(url.name))
+@pytest.mark.sampled(of=5)
 def test_a_stranger_is_asked_to_sign_in_and_a_customer_is_sent_away(url: URLPattern) -> None:
     address = _address(url)
     answer = Client().get(address)

@@ -94,6 +94,7 @@ def _seen(page: str) -> _Seen:
 
 
 @pytest.mark.parametrize("address", PAGES)
+@pytest.mark.sampled(of=4)
 def test_a_page_is_sound(house: Desk, address: str) -> None:
     house.open(f"/bench/{address}")
     page = house.response.content.decode()
@@ -114,6 +115,7 @@ def test_a_page_is_sound(house: Desk, address: str) -> None:
 
 
 @pytest.mark.parametrize("address", PAGES)
+@pytest.mark.sampled(of=4)
 def test_a_page_is_light(house: Desk, address: str) -> None:
     page = house.open(f"/bench/{address}").response.content
     sheet = (STATIC / "site.css").read_bytes()

@@ -121,6 +121,7 @@ def test_two_owners_of_one_name_are_told_apart_by_number(desk: Desk) -> None:
         ("services", "polish", "Select a valid choice"),
     ],
 )
+@pytest.mark.sampled(of=3)
 def test_a_bad_value_is_named_and_nothing_is_stored(
     desk: Desk, field: str, value: str, says: str
 ) -> None:

@@ -85,6 +85,7 @@ def test_what_was_told_is_told_to_nobody_else(desk: Desk) -> None:
 
 
 @pytest.mark.parametrize("number", ["0", "-1", "x", "9" * 30, "٣", "1e3"])
+@pytest.mark.sampled(of=3)
 def test_a_made_up_number_of_an_answer_tells_nothing(desk: Desk, number: str) -> None:
     assert desk.open(f"/bench/?told={number}").status == 200
 

@@ -413,5 +413,6 @@ TABLE: tuple[tuple[str, Callable[[Case], None]], ...] = (
 @pytest.mark.parametrize(
     "happens", [row[1] for row in TABLE], ids=[f"{n} {f.__name__}" for n, f in TABLE]
 )
+@pytest.mark.sampled(of=4)
 def test_what_happens_to_a_link(happens: Callable[[Case], None], case: Case) -> None:
     happens(case)

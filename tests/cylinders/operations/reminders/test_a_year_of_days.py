@@ -145,6 +145,7 @@ def test_in_366_days_each_notice_goes_once_and_in_the_shops_hours(
         ("America/New_York", dt.date(2012, 2, 27)),  # over the 29th of February
     ],
 )
+@pytest.mark.sampled(of=3)
 def test_around_an_odd_day_each_notice_goes_once_and_in_the_shops_hours(
     zone: str, first: dt.date, sent: list[dt.datetime]
 ) -> None:

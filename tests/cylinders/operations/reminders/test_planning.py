@@ -92,6 +92,7 @@ def keys(rows: Iterable[Notice]) -> set[tuple[Any, ...]]:
 
 @pytest.mark.parametrize("seed", [1, 2, 3])
 @pytest.mark.parametrize("texts", ["", "api.texts.LogSender"])
+@pytest.mark.sampled(of=3)
 def test_what_is_planned_is_what_the_rules_say(seed: int, texts: str, settings: Any) -> None:
     settings.TEXT_SENDER = texts
     random_shop(seed)

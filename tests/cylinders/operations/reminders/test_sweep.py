@@ -36,9 +36,18 @@ def states() -> dict[tuple[str, int], str]:
     return {(row.duty, row.days_before): row.state for row in Notice.objects.all()}
 
 
-def test_the_five_notices_of_a_duty_go_on_their_days_and_once() -> None:
+#: the days of each notice with the days beside it, and all days of five months
+AROUND = [
+    LAST_DAY + dt.timedelta(days=n + beside) for n in (-60, -30, -7, 0, 30) for beside in (-1, 0, 1)
+]
+ALL_DAYS = [dt.date(2026, 9, 1) + dt.timedelta(days=n) for n in range(150)]
+
+
+@pytest.mark.parametrize(
+    "days", [AROUND, pytest.param(ALL_DAYS, marks=pytest.mark.long)], ids=["around", "all"]
+)
+def test_the_five_notices_of_a_duty_go_on_their_days_and_once(days: list[dt.date]) -> None:
     cylinder = at_home()
-    days = [dt.date(2026, 9, 1) + dt.timedelta(days=n) for n in range(150)]
     sent: dict[dt.date, list[str]] = {}
     for day in days:
         before = len(OFFICE.arrived)
