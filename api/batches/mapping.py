@@ -29,6 +29,8 @@ _WITH_COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+", re.ASCII)
 _DATE = re.compile(r"([0-9]{1,4})[./-]([0-9]{1,2})[./-]([0-9]{1,4})", re.ASCII)
 _DATES = ("/date", "/calibration/date")
 _WHOLE = ("/stamp/month", "/stamp/year")
+#: numbers that have no unit of their own
+_NUMBERS = ("/hold_seconds", "/limit_percent", "/heat_exposure_c")
 _YEAR_DIGITS, _LONGEST_WHOLE = 4, 6
 
 
@@ -108,12 +110,23 @@ def value_of(row: Named[str, str], mapping: Mapping) -> dict[str, Any]:
         text = row.get(one.column, "").strip()
         if not text:
             continue
-        if mapping.decimal == "," and _WITH_COMMA.fullmatch(text):
-            text = text.replace(",", ".")
+        if mapping.decimal == ",":
+            text = _with_point(one, text)
         if one.field in _DATES:
             text = _iso(text, mapping.date_order)
         _put(made, one.field, _measured(one.field, text, one.unit))
     return {name: _with_lists(inner) for name, inner in made.items()}
+
+
+def _with_point(column: Column, text: str) -> str:
+    """A number with a comma as records write it; one with a point is spoilt so that it is refused.
+
+    Where the comma was agreed, "1.070" may be a thousand and seventy, and nobody can tell.
+    """
+    if _WITH_COMMA.fullmatch(text):
+        return text.replace(",", ".")
+    a_number = column.unit is not None or column.field in _NUMBERS
+    return f"{text} with a point" if a_number and "." in text else text
 
 
 def _pointer(row: Fields) -> str:

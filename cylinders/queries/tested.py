@@ -34,6 +34,7 @@ def known_cylinder(cylinder: Cylinder) -> KnownCylinder:
         manufacturer_mark=cylinder.manufacturer_mark or None,
         alloy=cylinder.alloy or None,
         first_test=Month.parse(cylinder.first_test) if cylinder.first_test else None,
+        permit=cylinder.permit if cylinder.specification or cylinder.permit else None,
         condemned=cylinder.life == Life.CONDEMNED,
     )
 

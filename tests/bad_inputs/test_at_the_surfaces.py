@@ -27,6 +27,7 @@ from labels.operations import binding, minting
 from tests import makers
 from tests.api.pages.status import cast
 from tests.api.webhooks.test_addresses import HOSTILE, OWN
+from tests.bad_inputs.elsewhere import missing
 from tests.faults import worlds
 from tests.rules.markings import test_bad_figures, test_bad_text
 
@@ -162,13 +163,22 @@ def try_all(what: str, texts: list[str], send: Callable[[str], Any]) -> Counter[
     return got
 
 
+@pytest.fixture(
+    params=[3, pytest.param(1, marks=pytest.mark.long)], ids=["every third", "each"], name="apart"
+)
+def one_in(request: pytest.FixtureRequest) -> int:
+    """Every day a third of each list, all of it in the long run."""
+    return int(request.param)
+
+
 def test_every_kind_is_tried_or_told_where_it_is(house: Client) -> None:
     assert {int(name.split()[0]) for name, _ in STAMPS} == KINDS_OF_STAMPS
     assert {number for number, _ in bad_codes()} | ELSEWHERE.keys() == KINDS_OF_CODES
+    assert missing(ELSEWHERE.values()) == []
 
 
-def test_bad_stamps_are_read_live_and_at_intake(house: Client) -> None:
-    texts = [text for _, text in STAMPS]
+def test_bad_stamps_are_read_live_and_at_intake(house: Client, apart: int) -> None:
+    texts = [text for _, text in STAMPS][::apart]
     got = try_all(
         "stamps, read live", texts, lambda x: house.post("/bench/intake/reading/", {"stamp": x})
     )
@@ -203,8 +213,8 @@ def test_bad_stamps_at_the_command() -> None:
     assert silent == 0, "each refusal has its reason"
 
 
-def test_bad_codes_for_strangers_and_for_staff(house: Client) -> None:
-    texts = [text for _, text in bad_codes()]
+def test_bad_codes_for_strangers_and_for_staff(house: Client, apart: int) -> None:
+    texts = [text for _, text in bad_codes()][::apart]
     stranger = Client()
     got = try_all("codes, typed by a stranger", texts, lambda x: stranger.get("/t/", {"code": x}))
     assert got.keys() <= {200, 404, 410}
@@ -220,8 +230,8 @@ def _look(stranger: Client, address: str, text: str) -> Any:
     return stranger.get(address.format(quote(text)))
 
 
-def test_bad_codes_in_addresses(house: Client) -> None:
-    texts = [text for _, text in bad_codes() if text.strip() and len(text) < 4_000]
+def test_bad_codes_in_addresses(house: Client, apart: int) -> None:
+    texts = [text for _, text in bad_codes() if text.strip() and len(text) < 4_000][::apart]
     stranger = Client()
     for what, address in (("tag", "/t/{}"), ("TAG", "/T/{}"), ("finder", "/found/{}")):
         got = try_all(f"codes, at {what}", texts, partial(_look, stranger, address))

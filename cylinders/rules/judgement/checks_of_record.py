@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 
 from cylinders.rules import wall_stress
-from cylinders.rules.judgement.case import Case, next_due, symbol_of
+from cylinders.rules.judgement.case import Case, next_due, permit_number, symbol_of
 from cylinders.rules.judgement.checks_of_reading import readable
 from cylinders.rules.judgement.ruling import ORDER, KnownCylinder, Ruling, Verdict, standing
 from cylinders.rules.month import Month
@@ -158,7 +158,7 @@ def cylinder(case: Case) -> Ruling | None:
     known = case.known
     if known is None:
         return None
-    wrong = [*_identity(case, known), *_pressure(case, known)]
+    wrong = [*_identity(case, known), *_permit(case, known), *_pressure(case, known)]
     if known.condemned:
         wrong.append(say("it is condemned here, and nothing restores a condemned cylinder"))
     if wrong:
@@ -207,6 +207,18 @@ def _identity(case: Case, known: KnownCylinder) -> list[str]:
             )
         )
     return wrong
+
+
+def _permit(case: Case, known: KnownCylinder) -> list[str]:
+    """A permit sets its own test: one that is named on one side alone is a contradiction."""
+    theirs = permit_number(case.body.cylinder.permit) or ""
+    ours = permit_number(known.permit) or ""
+    if known.permit is None or theirs == ours:
+        return []
+    none = say("none")
+    return [
+        say("permit {theirs} in the record, {ours} here", theirs=theirs or none, ours=ours or none)
+    ]
 
 
 def _family(code: str) -> set[str]:

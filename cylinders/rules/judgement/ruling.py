@@ -90,7 +90,8 @@ class LabStanding:
 class KnownCylinder:
     """What the service knows of the cylinder, ``None`` where it does not.
 
-    ``specifications`` are the codes on its mark (two for a dual mark).
+    ``specifications`` are the codes on its mark (two for a dual mark), ``permit`` the special
+    permit, ``""`` where its mark names none.
     """
 
     serial: str | None = None
@@ -99,6 +100,7 @@ class KnownCylinder:
     manufacturer_mark: str | None = None
     alloy: str | None = None
     first_test: Month | None = None
+    permit: str | None = None
     made_outside_us: bool | None = None
     condemned: bool = False
 
