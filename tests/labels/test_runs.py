@@ -93,23 +93,24 @@ def test_a_label_that_was_only_reserved_is_not_bound_and_one_in_use_is_not_spoil
     runs.confirm(run_id=run.pk, last_good=2, at=AT)
 
 
+@pytest.mark.parametrize("count", [40, pytest.param(200, marks=pytest.mark.long)])
 @pytest.mark.parametrize("printed", [True, False], ids=["after printing", "before printing"])
-def test_a_stop_at_each_of_200_labels_prints_no_code_twice(*, printed: bool) -> None:
+def test_a_stop_at_each_of_200_labels_prints_no_code_twice(*, printed: bool, count: int) -> None:
     """It stops at every single label, just after or just before that one came out, and goes on."""
-    run, paper = a_run(count=200), list[str]()
+    run, paper = a_run(count=count), list[str]()
 
     def stops(tag: Tag) -> None:
         if printed:
             paper.append(tag.code)
         raise Jam
 
-    for _ in range(200):
+    for _ in range(count):
         with pytest.raises(Jam):
             runs.send(run_id=run.pk, to_printer=stops)
     assert runs.send(run_id=run.pk, to_printer=stops) == 0
     codes = list(run.tags.order_by("place").values_list("code", flat=True))
     assert paper == (codes if printed else [])
-    assert runs.progress(run).sent == 200
+    assert runs.progress(run).sent == count
 
 
 @pytest.mark.both_engines

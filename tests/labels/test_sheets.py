@@ -39,6 +39,7 @@ TAGS = tags()
 
 @pytest.mark.parametrize("name", TAGS)
 @pytest.mark.parametrize("dpi", [203, 300, 600])
+@pytest.mark.sampled(of=4)
 def test_each_tag_as_dots_reads_twice_to_its_address(name: str, dpi: int) -> None:
     drawn = picture(render_raster.png(TAGS[name], dpi=dpi))
     assert drawn.mode == "1"
@@ -48,6 +49,7 @@ def test_each_tag_as_dots_reads_twice_to_its_address(name: str, dpi: int) -> Non
 
 @pytest.mark.parametrize("name", TAGS)
 @pytest.mark.parametrize("medium", ["62mm", "4x6", "a4", "letter"])
+@pytest.mark.sampled(of=5)
 def test_each_tag_as_pdf_reads_twice_to_its_address(name: str, medium: str) -> None:
     printed = render_pdf.pdf([TAGS[name]], media.MEDIA[medium])
     found = [text for page in pages(printed, 300) for text in read_all(page)]
@@ -70,6 +72,7 @@ def drawn_from_svg(text: str, scale: int = 12) -> Image.Image:
 
 
 @pytest.mark.parametrize("name", TAGS)
+@pytest.mark.sampled(of=4)
 def test_each_preview_reads_twice_to_the_same_address(name: str) -> None:
     assert read_all(drawn_from_svg(render_svg.svg(TAGS[name]))) == [URL, URL]
 
@@ -85,6 +88,7 @@ def test_a_preview_escapes_what_it_was_given() -> None:
 
 @pytest.mark.parametrize("page", [media.A4, media.LETTER])
 @pytest.mark.parametrize("count", [1, 7, 8, 9, 24])
+@pytest.mark.sampled(of=4)
 def test_a_manifest_has_a_symbol_for_each_line_and_goes_on_over_pages(
     page: media.Page, count: int
 ) -> None:
