@@ -21,7 +21,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from tests.benchmarks import ground, machine, serving
+from tests.benchmarks import ground, serving
 from tests.benchmarks.runner import Result, gate
 
 CYLINDERS, EVENTS = 2_000, 8
@@ -188,7 +188,9 @@ def _used(one: serving.Served, traffic: Traffic, *, seconds: float, rush: float)
 
     def watch() -> None:
         while not over.wait(max(1.0, seconds / 60)):
-            memory.append((time.monotonic(), one.memory()))
+            each = one.memory()
+            memory.append((time.monotonic(), sum(each.values())))
+            sys.stderr.write(f"  (MB {' '.join(f'{size:.1f}' for size in each.values())})\n")
             connections.append(ground.connections())
 
     watcher = threading.Thread(target=watch)
@@ -297,8 +299,6 @@ def main() -> int:
                 what=f"MB an hour, over the second half ({got.memory[-1][1]:.0f} MB in all)",
             )
         )
-        held = " ".join(f"{size:.1f}" for _at, size in got.memory)
-        sys.stderr.write(f"  (MB held, in even steps: {held}; load {machine.load():.1f})\n")
     finally:
         server.stop()
     for one in told:

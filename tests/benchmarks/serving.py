@@ -85,14 +85,17 @@ class Served:
             family |= more
         return sorted(family)
 
-    def memory(self) -> float:
-        """Megabytes that all of them hold together, what they share counted once (Linux's PSS)."""
-        total = 0
+    def memory(self) -> dict[int, float]:
+        """Megabytes that each of them has written and shares with nobody, by number.
+
+        Pages of files and of what processes share come and go with what else runs on the machine.
+        """
+        held = {}
         for pid in self.pids():
             with contextlib.suppress(OSError, IndexError):
                 text = Path(f"/proc/{pid}/smaps_rollup").read_text()
-                total += int(text.split("Pss:")[1].split()[0])
-        return total / 1024
+                held[pid] = int(text.split("Private_Dirty:")[1].split()[0]) / 1024
+        return held
 
     def stop(self) -> None:
         """Ask it to end, as Ctrl-C does."""
