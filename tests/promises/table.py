@@ -118,8 +118,8 @@ TABLE = (
     Promise(
         "L6",
         "a result for another cylinder is held",
-        "0 attached",
-        ("api/v1/test_records.py", "rules/judgement"),
+        "0 of 254 mismatches attached",
+        ("api/test_another_cylinders_result.py", "api/v1/test_records.py"),
     ),
     Promise(
         "S1",

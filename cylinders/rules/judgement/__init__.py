@@ -13,9 +13,11 @@
                 force, numbers that cannot be
     passed      nothing of these
 
-The worst stands. Without a valid test its readings say nothing, so what rests on them (expansion,
-REE, a doubtful pressure) does not count; findings by inspection do. A missing calibration, gauge,
-drying or look-up of the lab's number is said and holds nothing: the lab keeps these on file.
+The worst stands; but a record that does not fit the cylinder known here is held, whatever it says:
+it may be another's. Without a valid test its readings say nothing, so what rests on them
+(expansion, REE, a doubtful pressure) does not count; findings by inspection do. A missing
+calibration, gauge, drying or look-up of the lab's number is said and holds nothing: the lab keeps
+these on file.
 """
 
 from cylinders.rules.judgement.answer import as_json

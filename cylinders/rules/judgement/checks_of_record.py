@@ -159,6 +159,7 @@ def cylinder(case: Case) -> Ruling | None:
     if known is None:
         return None
     wrong = [*_identity(case, known), *_permit(case, known), *_pressure(case, known)]
+    of_another = bool(wrong)
     if known.condemned:
         wrong.append(say("it is condemned here, and nothing restores a condemned cylinder"))
     if wrong:
@@ -166,7 +167,8 @@ def cylinder(case: Case) -> Ruling | None:
             "The record does not fit this cylinder: {wrong}. A person decides.",
             wrong="; ".join(wrong),
         )
-        return Ruling(Finding("cylinder", Outcome.FAIL, says, _RECORD), Verdict.HELD)
+        finding = Finding("cylinder", Outcome.FAIL, says, _RECORD)
+        return Ruling(finding, Verdict.HELD, of_another=of_another)
     says = say("The record names this cylinder as it is known here.")
     return Ruling(Finding("cylinder", Outcome.OK, says, _RECORD))
 

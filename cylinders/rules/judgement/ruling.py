@@ -38,12 +38,14 @@ class Ruling:
     """A finding and the verdict it leads to by itself (``PASSED``: it stands in no way).
 
     ``needs_valid_test``: it rests on the expansion readings, so it says nothing about the cylinder
-    where the test is not valid. A finding by inspection stands either way.
+    where the test is not valid. A finding by inspection stands either way. ``of_another``: the
+    record may be another cylinder's, so nothing that it says counts before a person has looked.
     """
 
     finding: Finding
     leads_to: Verdict = Verdict.PASSED
     needs_valid_test: bool = False
+    of_another: bool = False
 
 
 def ruling(leads_to: Verdict, *, needs_valid_test: bool = False) -> Ruling:
@@ -59,8 +61,15 @@ def standing(rulings: Iterable[Ruling]) -> tuple[Ruling, ...]:
 
 
 def worst_verdict(rulings: Iterable[Ruling]) -> Verdict:
-    """The worst verdict of the rulings that count; ``PASSED`` only where none stands in the way."""
-    found = {one.leads_to for one in standing(rulings)}
+    """The worst verdict of the rulings that count; ``PASSED`` only where none stands in the way.
+
+    A record that may be another cylinder's is held, whatever else it says: a wrong cylinder would
+    be condemned, and the right one be filled.
+    """
+    every = tuple(rulings)
+    if any(one.of_another for one in every):
+        return Verdict.HELD
+    found = {one.leads_to for one in standing(every)}
     return max(found, key=ORDER.index, default=Verdict.PASSED)
 
 
