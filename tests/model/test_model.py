@@ -3,13 +3,13 @@
 import pytest
 
 from tests.model import machine
-from tests.settings import TEST_ENGINE
 
 pytestmark = [pytest.mark.both_engines, pytest.mark.django_db(transaction=True)]
 
-#: A server answers more slowly than a file in this process.
-EXAMPLES = {"sqlite": 25, "postgresql": 8}
+#: Two hundred examples in all, in parts, so that each process of a run has some.
+PARTS, EXAMPLES = 4, 50
 
 
-def test_the_service_does_what_the_model_says() -> None:
-    machine.run(examples=EXAMPLES[TEST_ENGINE], steps=30)
+@pytest.mark.parametrize("part", range(PARTS))
+def test_the_service_does_what_the_model_says(part: int) -> None:
+    machine.run(examples=EXAMPLES, steps=30, at_random=part)
