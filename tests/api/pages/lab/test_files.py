@@ -145,6 +145,15 @@ def test_another_lab_sees_nothing_of_it(lab: LabClient, browser: Client) -> None
     assert other.post(place, {"mode": "lines"}).status_code == 404
 
 
+def test_a_file_without_a_good_line_offers_nothing_to_store(browser: Client) -> None:
+    bad = b'{"lab_reference": "A-1", "hold_seconds": "long"}'
+    answer = browser.post("/lab/files/", {"file": SimpleUploadedFile("x.ndjson", bad)}, follow=True)
+    page = answer.content.decode()
+    assert "nothing here can be" in page
+    assert "Store it" not in page
+    assert page.count("is not a plain decimal number") == 1, "each fault is told once"
+
+
 @pytest.mark.parametrize(
     ("name", "content", "says"),
     [
@@ -158,6 +167,7 @@ def test_another_lab_sees_nothing_of_it(lab: LabClient, browser: Client) -> None
         ("week.csv", b"", "empty"),
     ],
 )
+@pytest.mark.sampled(of=4)
 def test_a_file_that_cannot_be_read_is_told_on_the_page(
     browser: Client, name: str, content: bytes, says: str
 ) -> None:
