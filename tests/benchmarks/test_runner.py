@@ -48,6 +48,7 @@ def test_cases_take_turns_and_each_stage_is_set_before_its_case() -> None:
     assert calls[-8:] == ["set", "ours", "set", "floor", "set", "floor", "set", "ours"]
 
 
+@pytest.mark.long  # it measures time, which no daily test does
 def test_work_that_takes_twice_as_long_has_the_ratio_two() -> None:
     def spin(seconds: float) -> None:
         until = time.process_time() + seconds

@@ -42,6 +42,7 @@ NOTHING_OF_USE = {
 
 
 @pytest.mark.parametrize("answer", NOTHING_OF_USE.values(), ids=NOTHING_OF_USE)
+@pytest.mark.sampled(of=3)
 def test_the_browser_s_own_detector_never_decides(
     answer: str, seeing: Phone, film: Path, tessa: User
 ) -> None:

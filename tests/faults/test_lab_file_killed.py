@@ -9,7 +9,7 @@ from tests.faults.live import Live
 
 @pytest.mark.parametrize(
     ("lines", "step"),
-    [(21, 3), pytest.param(500, 1, marks=pytest.mark.long)],
+    [(21, 5), pytest.param(500, 1, marks=pytest.mark.long)],
     ids=["few", "five hundred"],
 )
 def test_a_file_is_stored_once_whatever_row_its_worker_dies_at(

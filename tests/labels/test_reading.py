@@ -232,6 +232,7 @@ def test_every_orientation_note_is_read(orientation: int) -> None:
         (Image.effect_noise((600, 600), 90), "type its code"),
     ],
 )
+@pytest.mark.sampled(of=3)
 def test_a_photo_without_a_symbol_gets_a_hint(picture: Image.Image, hint: str) -> None:
     result = read_photo(saved(picture, "PNG"))
     assert result.texts == ()

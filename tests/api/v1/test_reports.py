@@ -334,6 +334,7 @@ ORDERS = list(permutations(ARRIVALS))
     ],
     ids="-".join,
 )
+@pytest.mark.sampled(of=3)
 def test_every_order_of_arrival_ends_in_the_same_state(
     lab: LabClient, order: tuple[str, ...]
 ) -> None:

@@ -273,6 +273,7 @@ def test_the_owner_gets_it_and_another_lab_does_not(held: LabClient, row: Row) -
 
 
 @pytest.mark.parametrize("wrong", NO_KEY)
+@pytest.mark.sampled(of=3)
 def test_without_a_live_key_nothing_is_told_by_any_route(held: LabClient, wrong: str) -> None:
     if wrong == "revoked":
         keys.revoke(prefix=held.key[:8], at=makers.NOON)

@@ -42,6 +42,7 @@ def same_dots(one: Image.Image, other: Image.Image) -> bool:
 
 @pytest.mark.parametrize("packed", [True, False])
 @pytest.mark.parametrize("dpi", [203, 300])
+@pytest.mark.sampled(of=3)
 def test_another_readers_picture_of_the_zpl_is_ours_dot_for_dot(packed: bool, dpi: int) -> None:  # noqa: FBT001 - a column of the table
     """Dots are compared, not only what they decode to: a negative would decode as well."""
     for content in tags().values():

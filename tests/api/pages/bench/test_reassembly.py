@@ -56,6 +56,7 @@ def test_another_cylinder_s_bag_is_wrong_and_names_the_right_one(desk: Desk) -> 
 
 
 @pytest.mark.parametrize("text", ["7K2M9QX4WBTCK", "hello", "https://evil.example/x", "<b>x</b>"])
+@pytest.mark.sampled(of=3)
 def test_an_unknown_bag_is_told_and_kept_as_a_refusal(desk: Desk, text: str) -> None:
     order, _, _ = _bench(desk)
     desk.press("offer", code=text)
