@@ -63,8 +63,8 @@ def killed_at(batch: int, row: int, bad: Collection[int]) -> bool:
             os.kill(os.getpid(), signal.SIGKILL)
         return read(value, **at)
 
-    def dies_storing(rows: Any) -> Iterator[Any]:
-        yield from store(rows)
+    def dies_storing(rows: Any, *numbers: Any) -> Iterator[Any]:
+        yield from store(rows, *numbers)
         if any(getattr(one, "lab_reference", "") == f"B-{row}" for one in rows):
             os.kill(os.getpid(), signal.SIGKILL)
 
