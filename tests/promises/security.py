@@ -78,7 +78,11 @@ ASVS = (
             "api/pages/bench/test_two_people_press_anything.py",
         ),
     ),
-    Control("V2.3.3", "an operation is done whole or not at all", ("faults/test_nth_failure.py",)),
+    Control(
+        "V2.3.3",
+        "an operation is done whole or not at all",
+        ("faults/test_nth_failure.py", "faults/test_nth_call_and_write.py"),
+    ),
     Control("V2.3.4", "what is there once is taken once", (_BAG, "faults/test_isolation.py")),
     Control(
         "V2.3.5",
