@@ -53,8 +53,9 @@ def pytest_report_header() -> str:
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
-    """Add `--long`, which chooses the long runs in the place of all others."""
+    """Add `--long`, which chooses the long runs in the place of all others, and `--every-case`."""
     parser.addoption("--long", action="store_true", help="run only the tests marked long")
+    parser.addoption("--every-case", action="store_true", help="sampled tests in full number")
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
@@ -63,7 +64,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     Where a PostgreSQL was asked for and there is none, those are skipped.
     """
     long = bool(config.getoption("--long"))
-    left_out = set() if long else beyond_the_sample(items)
+    left_out = set() if long or config.getoption("--every-case") else beyond_the_sample(items)
     apart = [item for item in items if item in left_out or not _chosen(item, long=long)]
     config.hook.pytest_deselected(items=apart)
     items[:] = [item for item in items if item not in set(apart)]
