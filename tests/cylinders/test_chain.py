@@ -113,3 +113,17 @@ def test_fifty_thousand_events_are_checked_in_a_second_of_processor_time() -> No
         assert list(chain.problems(events, [chain.Head(1, 20_000, previous)])) == []
         best = min(best, process_time() - began)
     assert 20_000 / best >= 50_000, f"{20_000 / best:.0f} events a second"
+
+
+def test_the_command_says_the_seal_and_whether_it_is_the_one_that_was_noted(
+    exported: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "history.jsonl"
+    path.write_text(exported, encoding="utf-8")
+    assert chain.main([str(path)]) == 0
+    said = capsys.readouterr().out
+    assert "nothing altered" in said
+    seal = said.strip().rpartition("Seal: ")[2]
+    assert chain.main([str(path), "--seal", seal]) == 0
+    assert chain.main([str(path), "--seal", "0" * 64]) == 1
+    assert "not the one that was noted" in capsys.readouterr().out

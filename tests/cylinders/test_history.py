@@ -218,3 +218,20 @@ def test_a_message_that_only_a_row_says_went_is_found() -> None:
         state="sent",
     )
     assert "messages that went" in " ".join(verify().problems)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_no_event_is_written_outside_the_transaction_of_its_operation() -> None:
+    cylinder = makers.cylinder_of(makers.receive())
+    before = history.events_held()
+    with pytest.raises(RuntimeError, match="in the transaction"):
+        history.append(cylinder, Ready(1), at=makers.NOON, by=Actor("staff", "1"))
+    with pytest.raises(RuntimeError, match="in the transaction"):
+        history.append_many([(cylinder, Ready(1))], at=makers.NOON, by=Actor("staff", "1"))
+    assert history.events_held() == before
+
+
+def test_no_pairs_are_no_events() -> None:
+    before = history.events_held()
+    history.append_many([], at=makers.NOON, by=Actor("staff", "1"))
+    assert history.events_held() == before
