@@ -12,4 +12,4 @@ def test_random_alterations_are_all_found(count: int) -> None:
     alterations.make_world()
     done, missed = alterations.found_of(count)
     assert missed == []
-    assert len(done) > 20
+    assert len(done) > (20 if count > 1_000 else 10), "kinds of alteration"
