@@ -37,7 +37,7 @@ def lab(db: None) -> LabClient:
 @pytest.fixture
 def owner() -> Client:
     client = Client()
-    client.force_login(User.objects.create_superuser("olga", password="wet-gloves-7"))
+    client.force_login(User.objects.create_superuser("olga", password="wet-gloves-7", pk=77))
     return client
 
 
