@@ -2,8 +2,10 @@
 
 49 CFR 180.215(b)(2) and (b)(4), 2019-10-01 edition: every test is recorded, completed or
 unsuccessful, with these fields; for a proof pressure test the expansions are not (agency letter
-21-0100). No field is left to be read from the line above. The service deletes no record, so each is
-kept longer than the rule asks: until its period ends or the next requalification.
+21-0100). No field is left to be read from the line above. The owner's name or symbol is asked for
+where the cylinder bears one: no mark that is read here has a place for it and a lab is told no
+owner, so that column is empty. The service deletes no record, so each is kept longer than the rule
+asks: until its period ends or the next requalification.
 """
 
 import datetime as dt
