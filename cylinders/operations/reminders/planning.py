@@ -31,6 +31,8 @@ from cylinders.rules.duties import DutyKind
 
 #: How many days ahead a reminder is written down, so that the shop sees what is going to go.
 AHEAD = 7
+#: rows at once after which the database's picture of the table no longer fits
+MANY = 1_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +64,8 @@ def plan_known(*, on: dt.date) -> int:
     slots = list(_slots(on))
     again = _withdrawn(slots)
     added = sum(_add(slot) for slot in slots)
+    if added > MANY:
+        _look_anew()
     return added + sum(_revive(slot) for slot in slots if slot in again)
 
 
@@ -134,6 +138,13 @@ def _add(slot: _Slot) -> int:
             f"INSERT INTO {table} ({columns}) {select} ON CONFLICT DO NOTHING", parameters
         )
         return int(cursor.rowcount)
+
+
+def _look_anew() -> None:
+    """Let the database see how large the table has become: else the next plan may read it all."""
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("ANALYZE cylinders_notice")
 
 
 def _withdrawn(slots: list[_Slot]) -> set[_Slot]:
