@@ -32,7 +32,7 @@ from cylinders.rules.duties import DutyKind
 #: How many days ahead a reminder is written down, so that the shop sees what is going to go.
 AHEAD = 7
 #: rows at once after which the database's picture of the table no longer fits
-MANY = 1_000
+MANY = 10_000
 
 
 @dataclass(frozen=True, slots=True)
