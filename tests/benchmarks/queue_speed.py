@@ -5,6 +5,7 @@ that ``serve`` starts, on a Valkey of its own; the task is the service's smalles
 a reminder's own work costs is not the queue's. Done is when nothing waits and nothing is under way.
 """
 
+import gc
 import os
 import statistics
 import subprocess
@@ -15,7 +16,7 @@ from typing import Any
 
 from tests.benchmarks import serving
 from tests.benchmarks.machine import Watch
-from tests.benchmarks.runner import ROUNDS, Result, Round, Target, Took, gate, judge
+from tests.benchmarks.runner import ATTEMPTS, ROUNDS, Result, Round, Target, Took, gate, judge
 
 REMINDERS, IN_A_TASK, MAILS = 25_000, 100, 600
 FLOOR = "the same reminders as messages into memory, one after the other, without a queue"
@@ -53,10 +54,29 @@ def _measured(url: str, rounds: int) -> Iterator[Result]:
 
     line = redis.Redis.from_url(url)
     _through(line, tick, 5)
-    watch, took, enqueued = Watch(), list[Round](), []
+    enqueued: list[float] = []
+    attempts = ATTEMPTS if rounds >= ROUNDS else 1
+    for attempt in range(1, attempts + 1):  # as a race is run again where it was too noisy
+        result = _rounds(line, tick, rounds, enqueued)
+        if not result.noisy or attempt == attempts:
+            break
+    app.close()
+    yield result
+    yield gate(
+        "queue_enqueue",
+        measured=statistics.median(enqueued),
+        at_most=1.0,
+        floor="1 second",
+        what=f"seconds to enqueue {REMINDERS} reminders",
+    )
+
+
+def _rounds(line: Any, tick: Any, rounds: int, enqueued: list[float]) -> Result:
+    watch, took = Watch(), list[Round]()
     for turn in range(rounds):
         one: dict[str, Took] = {}
         for name in ("queue", FLOOR)[:: -1 if turn % 2 else 1]:
+            gc.collect()
             if name == FLOOR:
                 seconds = _mailed(MAILS) / MAILS
             else:
@@ -65,15 +85,7 @@ def _measured(url: str, rounds: int) -> Iterator[Result]:
                 seconds = done / REMINDERS
             one[name] = Took(seconds, seconds)
         took.append(one)
-    app.close()
-    yield judge(OVERHEAD, took, others=watch.by_others())
-    yield gate(
-        "queue_enqueue",
-        measured=statistics.median(enqueued),
-        at_most=1.0,
-        floor="1 second",
-        what=f"seconds to enqueue {REMINDERS} reminders",
-    )
+    return judge(OVERHEAD, took, others=watch.by_others())
 
 
 def _through(line: Any, tick: Any, count: int) -> tuple[float, float]:
