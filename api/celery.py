@@ -6,7 +6,7 @@ import warnings
 from typing import Any
 
 from celery import Celery
-from celery.signals import setup_logging, worker_process_init, worker_ready
+from celery.signals import setup_logging, worker_ready
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "api.settings")
 
@@ -36,7 +36,7 @@ def tick_at_once(**_: Any) -> None:
     app.send_task("cylinders.tasks.sweep")
 
 
-@worker_process_init.connect
+@worker_ready.connect
 def leave_what_stands(**_: Any) -> None:
     """Keep the collector from looking through the modules again and again in a long file."""
     gc.collect()

@@ -29,6 +29,7 @@ __all__ = [
     "canonical",
     "chain_problems",
     "digest_of",
+    "digest_of_value",
     "events_held",
     "export",
     "lock",
@@ -92,8 +93,7 @@ def append_many(
     """Add one event for each pair, in their order: the same rows as :func:`append` one by one.
 
     The caller has locked the cylinders. Their columns ``changed`` are stored together with their
-    heads: one statement, on SQLite two, however many events. Must run inside
-    ``transaction.atomic``.
+    heads: two statements in all, however many events. Must run inside ``transaction.atomic``.
     """
     if not transaction.get_connection().in_atomic_block:
         raise RuntimeError("events are written in the transaction of their operation; open one")
@@ -102,9 +102,8 @@ def append_many(
     for cylinder, facts in pairs:
         events.append(_next(cylinder, facts, at=at, by=by))
         cylinders[cylinder.pk] = cylinder
-    if events:
-        columns = ["events_held", "head", *changed]
-        set_at_once.insert_and_store(events, list(cylinders.values()), columns)
+    set_at_once.insert(events)
+    set_at_once.store(list(cylinders.values()), ["events_held", "head", *changed])
 
 
 def _next(cylinder: Cylinder, facts: Facts, *, at: dt.datetime, by: Actor) -> ServiceEvent:
@@ -150,6 +149,11 @@ def sealed(content: Mapping[str, Any]) -> tuple[str, str]:
         return text, hashlib.sha256(_LEAF + raw).hexdigest()
     text = unicodedata.normalize("NFC", text)
     return text, digest_of(text)
+
+
+def digest_of_value(content: Mapping[str, Any]) -> str:
+    """The digest under which an event names a JSON value that is stored beside it."""
+    return sealed(content)[1]
 
 
 def timeline(cylinder_id: int) -> list[Entry]:

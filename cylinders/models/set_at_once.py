@@ -16,14 +16,13 @@ from django.db.models import (
     BooleanField,
     CharField,
     DateField,
+    Expression,
     Field,
     ForeignKey,
-    Func,
     IntegerField,
     JSONField,
     Model,
     TextField,
-    Value,
 )
 
 M = TypeVar("M", bound=Model)
@@ -39,18 +38,20 @@ _PLAIN = (CharField, TextField, IntegerField, BooleanField, ForeignKey)
 _AS_IT_STANDS = {"sqlite": _PLAIN, "postgresql": (*_PLAIN, DateField, JSONField)}
 
 
-class Numbers(Func):
-    """Fresh numbers for the rows of a table, as a JSON list; PostgreSQL alone."""
+class FreshNumbers(Expression):
+    """So many fresh numbers for rows of a model, as a JSON list that another query draws.
 
-    template = "(SELECT json_agg(nextval(pg_get_serial_sequence(%(expressions)s))"
-    arg_joiner = ", 'id'))) FROM generate_series(1, "  # between the table and how many
-    output_field = JSONField()
+    PostgreSQL alone.
+    """
 
+    def __init__(self, model: type[Model], count: int) -> None:
+        super().__init__(output_field=JSONField())
+        self.table, self.count = model._meta.db_table, count  # noqa: SLF001 - the documented interface of a model's shape
 
-def numbers_for(model: type[Model], count: int) -> Numbers:
-    """As many fresh numbers for rows of a model, to be drawn by another query."""
-    table = model._meta.db_table  # noqa: SLF001 - the documented interface of a model's shape
-    return Numbers(Value(table), Value(count))
+    def as_sql(self, compiler: Any, connection: Any) -> tuple[str, tuple[str | int, ...]]:  # noqa: ARG002 - Django's own names
+        """A sub-query over the statement that draws them."""
+        drawing = f"(SELECT json_agg(number) FROM ({_NUMBERS}) AS drawn(number))"  # noqa: S608 - a constant
+        return drawing, (self.table, self.count)
 
 
 def insert_each(rows: Sequence[M], numbers: Sequence[int] = ()) -> Iterator[M]:
@@ -73,23 +74,33 @@ def insert_each(rows: Sequence[M], numbers: Sequence[int] = ()) -> Iterator[M]:
     yield from (_numbered(row, number) for row, number in zip(rows, numbers, strict=True))
 
 
-def insert_and_store(new: Sequence[Model], held: Sequence[Model], columns: Sequence[str]) -> None:
-    """Insert rows of one model that need not know their numbers, and store columns of another's.
-
-    Two statements.
-    """
-    if not new or not held:
-        raise ValueError("rows to insert and rows to store go together; one of them is missing")
-    wanted = ("id", *columns)
-    fresh = _without_number(new[0])
-    kept = [field for field in _fields(held[0]) if field.attname in wanted]
+def insert(rows: Sequence[Model]) -> None:
+    """Insert new rows of one model that need not know their numbers, in one statement."""
+    if not rows:
+        return
+    fields = _without_number(rows[0])
+    if connection.vendor == "postgresql":
+        for _row in _copied(rows, fields):
+            pass  # stored when the last was taken
+        return
     with connection.cursor() as cursor:
-        if connection.vendor == "postgresql":
-            for _row in _copied(new, fresh):
-                pass  # stored when the last was taken
-        else:
-            cursor.execute(_inserting(new[0], fresh), [_as_json(new, fresh)])
-        cursor.execute(_storing(held[0], kept, columns), [_as_json(held, kept)])
+        cursor.execute(_inserting(rows[0], fields), [_as_json(rows, fields)])
+
+
+def store(rows: Sequence[Model], columns: Sequence[str]) -> None:
+    """Store these columns of rows of one model that are there already, in one statement."""
+    if not rows:
+        return
+    wanted = ("id", *columns)
+    fields = [field for field in _fields(rows[0]) if field.attname in wanted]
+    table = _table(rows[0])
+    changes = ", ".join(f"{name} = fresh.{name}" for name in columns)
+    with connection.cursor() as cursor:
+        cursor.execute(
+            f"UPDATE {table} SET {changes}"  # noqa: S608 - names of our own tables
+            f" FROM {_source(fields)} WHERE {table}.id = fresh.id",
+            [_as_json(rows, fields)],
+        )
 
 
 def _numbered(row: M, number: int) -> M:
@@ -126,15 +137,6 @@ def _answers(statement: str, values: Sequence[Any]) -> list[int]:
 def _inserting(row: Model, fields: Sequence[Any]) -> str:
     names = ", ".join(field.column for field in fields)
     return f"INSERT INTO {_table(row)} ({names}) SELECT {names} FROM {_source(fields)}"  # noqa: S608 - names of our own tables
-
-
-def _storing(row: Model, fields: Sequence[Any], columns: Sequence[str]) -> str:
-    table = _table(row)
-    changes = ", ".join(f"{name} = fresh.{name}" for name in columns)
-    return (
-        f"UPDATE {table} SET {changes}"  # noqa: S608 - names of our own tables
-        f" FROM {_source(fields)} WHERE {table}.id = fresh.id"
-    )
 
 
 def _source(fields: Sequence[Any]) -> str:

@@ -130,7 +130,7 @@ def _open(
         owner=cylinder.owner_id,
         new=new,
         markings=Markings(**{name: getattr(cylinder, name) for name in MARKING_FIELDS}),
-        decoded_sha256=history.digest_of(history.canonical(cylinder.decoded)),
+        decoded_sha256=history.digest_of_value(cylinder.decoded),
         services=list(arrival.services),
         last_visual=cylinder.last_visual,
         last_oxygen_clean=cylinder.last_oxygen_clean,

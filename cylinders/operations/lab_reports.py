@@ -161,7 +161,7 @@ def _note(report: LabReport, cylinder: Cylinder, *, at: dt.datetime, by: Actor) 
         came=report.came,
         why=report.answer["reasons"],
         body_sha256=history.digest_of(report.body),
-        answer_sha256=history.digest_of(history.canonical(report.answer)),
+        answer_sha256=history.digest_of_value(report.answer),
         corrects=report.corrects,
     )
     history.append(cylinder, facts, at=at, by=by)

@@ -123,7 +123,7 @@ def _questions(bodies: Sequence[TestBody], beside: LeanedOn) -> list[QuerySet[An
     if connection.vendor == "postgresql":
         # Where none of them has come before in any way, each with a cylinder here will be stored.
         come = Exists(TestRecord.objects.filter(own)) | Exists(voids)
-        drawn = set_at_once.numbers_for(TestRecord, len(beside.cylinders))
+        drawn = set_at_once.FreshNumbers(TestRecord, len(beside.cylinders))
         lab = lab.annotate(numbers=Case(When(come, then=None), default=drawn))
     return [
         lab,

@@ -78,7 +78,7 @@ def held_facts(record: TestRecord, why: list[str]) -> RecordHeld:
         verdict=record.verdict,
         why=why,
         body_sha256=history.digest_of(record.body),
-        answer_sha256=history.sealed(record.answer)[1],
+        answer_sha256=history.digest_of_value(record.answer),
         **leaning_of(record),
     )
 
@@ -123,7 +123,7 @@ def attached_facts(
         month=str(month),
         symbol=symbol_of(whole),
         body_sha256=history.digest_of(record.body),
-        answer_sha256=history.sealed(record.answer)[1],
+        answer_sha256=history.digest_of_value(record.answer),
         supersedes=_still_standing(record.supersedes),
         decided=decided,
         thread_examined=bool(whole.eddy_current and whole.eddy_current.result == "pass"),
@@ -150,8 +150,9 @@ CHANGED = (
 def later_counts(record: TestRecord, others: Iterable[TestRecord]) -> bool:
     """Whether one of these records that count is of a later test that was passed.
 
-    Of two tests of one day that with the greater reference is the later, in whatever order they
-    came.
+    The mark that counts is that of the latest requalification (49 CFR 180.205(c)). Of
+    two tests of one day that with the greater reference is taken for the later, in whatever order
+    they came: a rule of the house.
     """
     day = record.tested_on, record.lab_reference
     passed = (one for one in others if one.verdict == Verdict.PASSED.value)

@@ -56,7 +56,7 @@ def _again(pk: int, cylinder_id: int, *, because: str, at: dt.datetime, by: Acto
         verdict=record.verdict,
         why=list(judged.reasons),
         because=because,
-        answer_sha256=history.digest_of(history.canonical(record.answer)),
+        answer_sha256=history.digest_of_value(record.answer),
         **recording.leaning_of(record),
     )
     history.append(cylinder, facts, at=at, by=by)

@@ -212,7 +212,7 @@ def _identity(case: Case, known: KnownCylinder) -> list[str]:
 
 
 def _permit(case: Case, known: KnownCylinder) -> list[str]:
-    """A permit sets its own test: one that is named on one side alone is a contradiction."""
+    """A permit sets its own test (49 CFR 180.205(c)): one named on one side alone contradicts."""
     theirs = permit_number(case.body.cylinder.permit) or ""
     ours = permit_number(known.permit) or ""
     if known.permit is None or theirs == ours:

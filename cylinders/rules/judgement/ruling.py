@@ -64,7 +64,9 @@ def worst_verdict(rulings: Iterable[Ruling]) -> Verdict:
     """The worst verdict of the rulings that count; ``PASSED`` only where none stands in the way.
 
     A record that may be another cylinder's is held, whatever else it says: a wrong cylinder would
-    be condemned, and the right one be filled.
+    be condemned, and the right one be filled. 49 CFR 180.215(b)(2), 2019-10-01, ties a record to
+    its cylinder by serial number, specification and maker; that a person looks is a rule of the
+    house.
     """
     every = tuple(rulings)
     if any(one.of_another for one in every):
