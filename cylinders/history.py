@@ -41,8 +41,7 @@ __all__ = [
 ]
 
 _VERSION = 1
-_LEAF = b"\x00"  # as in the chain's file
-_AT_ONCE = 5_000  # events fetched together where all are read
+_LEAF, _AT_ONCE = b"\x00", 5_000  # as in the chain's file; events fetched where all are read
 _AS_CANONICAL = (
     orjson.OPT_SORT_KEYS | orjson.OPT_PASSTHROUGH_DATETIME | orjson.OPT_PASSTHROUGH_DATACLASS
 )
@@ -97,11 +96,11 @@ def append_many(
     """
     if not transaction.get_connection().in_atomic_block:
         raise RuntimeError("events are written in the transaction of their operation; open one")
-    events: list[ServiceEvent] = []
     cylinders: dict[int, Cylinder] = {}
+    events: list[ServiceEvent] = []
     for cylinder, facts in pairs:
-        events.append(_next(cylinder, facts, at=at, by=by))
         cylinders[cylinder.pk] = cylinder
+        events.append(_next(cylinder, facts, at=at, by=by))
     set_at_once.insert(events)
     set_at_once.store(list(cylinders.values()), ["events_held", "head", *changed])
 

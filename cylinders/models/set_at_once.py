@@ -59,7 +59,8 @@ def insert_each(rows: Sequence[M], numbers: Sequence[int] = ()) -> Iterator[M]:
 
     One statement, and on PostgreSQL one before it that draws the numbers, unless they are given.
     PostgreSQL stores what was sent while the caller works on what it got back; all are stored when
-    the last was taken, and no other statement may be made before.
+    the last was taken, and no other statement may be made before. Not for events: numbers drawn
+    before the table is touched could come in front of a place that counts as settled.
     """
     if not rows:
         return

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from tests import servers
+from tests.cylinders.operations.reminders.cast import post_office
 from tests.faults.live import Live
 
 
@@ -31,3 +32,6 @@ def own_postgresql() -> Iterator[servers.Server]:
         pytest.skip(str(missing))
     yield server
     server.stop()
+
+
+__all__ = ["live", "own_postgresql", "post_office"]

@@ -1,31 +1,20 @@
 """A sweep whose n-th statement fails, for every n: nothing lost, nothing told twice."""
 
-from collections.abc import Iterator
 from contextlib import suppress
 
 import pytest
 from django.db import OperationalError, connection
-from pytest_django import Settings
 
 from cylinders.models import Cylinder, Notice, NoticeState
 from cylinders.queries.verification import problems_of
-from tests import mail_server, makers
-from tests.cylinders.operations.reminders.cast import at, at_home, open_shop, run
+from tests import makers
+from tests.cylinders.operations.reminders.cast import at, at_home, run
 from tests.faults.failing import FailsAt
 from tests.post_office import OFFICE
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.usefixtures("post_office")]
 
 LONGEST = 400
-
-
-@pytest.fixture(autouse=True)
-def post_office(settings: Settings) -> Iterator[None]:
-    mail_server.use(settings, mail_server.FOLDING)
-    OFFICE.empty()
-    open_shop()
-    yield
-    OFFICE.empty()
 
 
 @pytest.mark.parametrize(

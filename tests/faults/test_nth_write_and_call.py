@@ -3,6 +3,7 @@
 After each: nothing half stored, nobody told twice, the histories whole.
 """
 
+import datetime as dt
 import errno
 import io
 import os
@@ -20,18 +21,19 @@ from pytest_django import Settings
 from api.backups import archive
 from api.models import WebhookCall
 from api.webhooks import managing, outbox
-from cylinders.models import Attachment, Customer, StoredFile
+from cylinders.models import Customer, Notice, NoticeState, StoredFile
 from cylinders.operations import filing, privacy
 from cylinders.operations.filing import Content
 from cylinders.operations.reminders import Text, TryLater
 from cylinders.queries import stored_files
 from cylinders.queries.verification import verify
 from cylinders.rules.refusal import Refused
-from tests import files, mail_server, makers
+from tests import files, makers
 from tests.api.v1.lab import make_lab_client, order_at
 from tests.api.webhooks.receiver import URL, Receiver, receiver
-from tests.cylinders.operations.reminders.cast import BY, at, at_home, open_shop, run
+from tests.cylinders.operations.reminders.cast import BY, at, at_home, run
 from tests.faults.worlds import WHO
+from tests.model.ground import everything
 from tests.post_office import OFFICE
 
 pytestmark = [pytest.mark.both_engines, pytest.mark.django_db]
@@ -78,14 +80,14 @@ def test_photos_whose_nth_write_fails_are_refused_and_kept_whole_or_not_at_all(
         monkeypatch.setattr(FileSystemStorage, "_save", half)
         visit = makers.receive(serial=f"W{number}")
         photos = [Content(b"photo %d %d" % (number, n), "image/jpeg", 4, 3) for n in range(3)]
-        before = StoredFile.objects.count()
+        before, others = StoredFile.objects.count(), but_for_files()
         refused = 0
         try:
             kept = [filing.keep(one, at=makers.NOON).pk for one in photos]
         except Refused as refusal:
             refused += refusal.code == "cannot_store"
             assert StoredFile.objects.count() == before + number - 1
-            assert not Attachment.objects.filter(cylinder_id=visit.cylinder_id).exists()
+            assert but_for_files() == others, f"file {number} failed and left something behind"
             kept = [filing.keep(one, at=makers.NOON).pk for one in photos]
         filing.add_photos(cylinder_id=visit.cylinder_id, files=kept, shows="stamp", **WHO)
         assert refused == int(number <= HOW_MANY)
@@ -95,6 +97,16 @@ def test_photos_whose_nth_write_fails_are_refused_and_kept_whole_or_not_at_all(
         if not nth.came_to_it:
             break
     assert number > HOW_MANY
+    monkeypatch.undo()
+    used = set(StoredFile.objects.filter(attachments__isnull=False))
+    filing.keep(Content(b"of no visit", "image/jpeg", 4, 3), at=makers.NOON)
+    assert filing.sweep(at=makers.NOON + dt.timedelta(days=2)) > 0
+    assert set(StoredFile.objects.all()) == used
+
+
+def but_for_files() -> dict[str, list[tuple[Any, ...]]]:
+    """Every row of every other table."""
+    return {name: rows for name, rows in everything().items() if name != StoredFile.__name__}
 
 
 class _Disk(io.FileIO):
@@ -131,21 +143,37 @@ def test_a_copy_whose_nth_write_fails_is_not_there_at_all(
         assert opened.open("files/a").read() == b"files/a" * 50
 
 
-@pytest.fixture
-def post_office(settings: Settings) -> Iterator[None]:
-    mail_server.use(settings, mail_server.FOLDING)
-    OFFICE.empty()
-    open_shop()
-    yield
-    OFFICE.empty()
-
-
 def owners() -> list[Customer]:
     """As many owners as there are calls, each with a cylinder that is due."""
     made = [makers.make_customer(f"Odo{n} Quill") for n in range(HOW_MANY)]
     for n, owner in enumerate(made):
         at_home(owner, serial=f"M{n}")
     return made
+
+
+@pytest.mark.parametrize("arrives", [False, True], ids=["before it arrived", "after it arrived"])
+@pytest.mark.parametrize("number", range(1, HOW_MANY + 2))
+def test_mail_whose_line_breaks_at_the_nth_reaches_each_owner_once_folded(
+    post_office: None, number: int, *, arrives: bool
+) -> None:
+    told = owners()
+    nth = Nth(number)
+
+    def breaks(message: EmailMessage) -> None:
+        if nth.fails():
+            if arrives:
+                OFFICE.arrived.append(message)
+            raise smtplib.SMTPServerDisconnected("the line broke")
+
+    OFFICE.fault = breaks
+    run(at("2026-11-25", 9))
+    assert nth.came_to_it is (number <= HOW_MANY)
+    for minute in (3, 20, 40):
+        run(at("2026-11-25", 9, minute))
+    assert sorted(one.to[0] for one in OFFICE.folded) == sorted(one.email for one in told)
+    assert len(OFFICE.arrived) - len(OFFICE.folded) == int(arrives and number <= HOW_MANY)
+    assert {row.state for row in Notice.objects.filter(days_before=7)} == {NoticeState.SENT}
+    assert unexplained() == []
 
 
 @pytest.mark.parametrize("number", range(1, HOW_MANY + 2))

@@ -10,36 +10,26 @@ import sys
 import threading
 import time
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 
 import pytest
 from django.db import connection
-from pytest_django import Settings
 
 from cylinders import history
 from cylinders.facts import Kind
 from cylinders.models import Cylinder, Notice, NoticeState
 from cylinders.operations import correction
 from cylinders.operations.reminders import plan, sweep
-from tests import mail_server, makers
-from tests.cylinders.operations.reminders.cast import BY, at, at_home, open_shop, run
+from tests import makers
+from tests.cylinders.operations.reminders.cast import BY, at, at_home, run
 from tests.post_office import OFFICE, read_file, told
 
 ROOT = Path(__file__).resolve().parents[2]
 KILLS = 5
 OWNERS = 30
 MINUTE = dt.timedelta(minutes=1)
-
-
-@pytest.fixture
-def post_office(settings: Settings) -> Iterator[None]:
-    mail_server.use(settings, mail_server.FOLDING)
-    OFFICE.empty()
-    open_shop()
-    yield
-    OFFICE.empty()
 
 
 def side_by_side(*actions: Callable[[], object]) -> None:

@@ -81,7 +81,7 @@ ASVS = (
     Control(
         "V2.3.3",
         "an operation is done whole or not at all",
-        ("faults/test_nth_failure.py", "faults/test_nth_call_and_write.py"),
+        ("faults/test_nth_failure.py", "faults/test_nth_write_and_call.py"),
     ),
     Control("V2.3.4", "what is there once is taken once", (_BAG, "faults/test_isolation.py")),
     Control(

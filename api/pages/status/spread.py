@@ -4,12 +4,13 @@ Counted in the cache and forgotten after an hour; what is kept of an address is 
 the network it is in, so nothing says who looked from where.
 """
 
-import ipaddress
 import logging
 
 from django.core.cache import cache
 from django.http import HttpRequest
 from django.utils.crypto import salted_hmac
+
+from api.neighbourhood import network_of
 
 log = logging.getLogger(__name__)
 #: More networks than this in an hour are not one owner on the way.
@@ -22,7 +23,7 @@ def note(request: HttpRequest, *, link_id: int) -> None:
     """Count one opening of a link; one line in the log when it has gone round."""
     seen = f"link-networks:{link_id}"
     networks: set[str] = cache.get(seen, set())
-    network = _network(request.META.get("REMOTE_ADDR", ""))
+    network = _network(request)
     if network in networks or len(networks) > MOST:
         return
     cache.set(seen, networks | {network}, timeout=_HOUR)
@@ -36,10 +37,6 @@ def went_round(link_id: int) -> bool:
     return cache.get(f"link-went-round:{link_id}") is not None
 
 
-def _network(address: str) -> str:
-    try:
-        bits = _IPV4_NETWORK if ipaddress.ip_address(address).version == 4 else _IPV6_NETWORK  # noqa: PLR2004 - IPv4
-        text = str(ipaddress.ip_network(f"{address}/{bits}", strict=False))
-    except ValueError:
-        text = ""
+def _network(request: HttpRequest) -> str:
+    text = network_of(request, ipv4_bits=_IPV4_NETWORK, ipv6_bits=_IPV6_NETWORK)
     return salted_hmac("cylinders.networks", text, algorithm="sha256").hexdigest()[:16]

@@ -1,14 +1,18 @@
 """Cylinders at home with their owners, whose requalification ends in November 2026."""
 
 import datetime as dt
+from collections.abc import Iterator
 from zoneinfo import ZoneInfo
+
+import pytest
+from pytest_django import Settings
 
 from cylinders.facts import Actor
 from cylinders.models import Customer, Cylinder, Shop
 from cylinders.operations import handover
 from cylinders.operations.reminders import Swept, sweep
-from tests import makers
-from tests.post_office import plain_writer
+from tests import mail_server, makers
+from tests.post_office import OFFICE, plain_writer
 
 BY = Actor("staff", "1")
 LAST_DAY = dt.date(2026, 11, 30)
@@ -19,6 +23,16 @@ def open_shop(zone: str = "America/New_York") -> Shop:
     return Shop.objects.create(
         name="Slack Water Divers", phone="555-0100", email="shop@example.org", time_zone=zone
     )
+
+
+@pytest.fixture
+def post_office(settings: Settings) -> Iterator[None]:
+    """A shop, and a mail server that folds on Message-ID and has nothing yet."""
+    mail_server.use(settings, mail_server.FOLDING)
+    OFFICE.empty()
+    open_shop()
+    yield
+    OFFICE.empty()
 
 
 def at_home(owner: Customer | None = None, *, serial: str = "KX40417") -> Cylinder:

@@ -2,12 +2,10 @@
 
 import datetime as dt
 import smtplib
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from django.core.mail import EmailMessage
-from pytest_django import Settings
 
 from cylinders import history
 from cylinders.facts import Kind
@@ -16,20 +14,15 @@ from cylinders.operations import correction, handover, intake
 from cylinders.operations.reminders import Letter, outlook, plan, sweep
 from cylinders.operations.reminders.reasons import Why
 from cylinders.queries.verification import verify
-from tests import mail_server, makers
-from tests.cylinders.operations.reminders.cast import BY, LAST_DAY, at, at_home, open_shop, run
+from tests import makers
+from tests.cylinders.operations.reminders.cast import BY, LAST_DAY, at, at_home, run
 from tests.post_office import OFFICE, plain_writer
 
-pytestmark = [pytest.mark.both_engines, pytest.mark.django_db]
-
-
-@pytest.fixture(autouse=True)
-def post_office(settings: Settings) -> Iterator[None]:
-    mail_server.use(settings, mail_server.FOLDING)
-    OFFICE.empty()
-    open_shop()
-    yield
-    OFFICE.empty()
+pytestmark = [
+    pytest.mark.both_engines,
+    pytest.mark.django_db,
+    pytest.mark.usefixtures("post_office"),
+]
 
 
 def states() -> dict[tuple[str, int], str]:
