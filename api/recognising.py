@@ -79,7 +79,7 @@ def _template(english: str, translation: str) -> _Template:
         pattern += re.escape(literal)
         fixed.append(literal)
         if name:
-            pattern += f"(?P={name})" if name in seen else f"(?P<{name}>.+?)"
+            pattern += f"(?P={name})" if name in seen else f"(?P<{name}>.*?)"
             seen.add(name)
     weight = sum(letter.isalpha() for part in fixed for letter in part)
     bare = re.sub(r"\{([a-z0-9_]+)[^}]*\}", r"{\1}", translation)  # a figure is text by now

@@ -45,7 +45,7 @@ def _note_record(line: BatchLine, came: Received) -> None:
     if came.new and record.state == RecordState.HELD:
         line.outcome = Outcome.HELD
     line.lab_reference, line.verdict, line.code = record.lab_reference, record.verdict, ""
-    line.says = "; ".join(record.answer["reasons"])[:_LONGEST_SAYS]
+    line.says = " ".join(record.answer["reasons"])[:_LONGEST_SAYS]
 
 
 def keeps_back(line: BatchLine) -> bool:

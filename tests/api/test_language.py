@@ -97,6 +97,14 @@ def test_a_sentence_that_was_stored_is_recognised_with_its_figures_letter_by_let
     assert told(stored) == stored
 
 
+def test_a_stored_sentence_is_recognised_where_one_of_its_figures_is_empty() -> None:
+    with translation.override("fr"):
+        assert told("Neck threads inspected: passed.") == "Filetage du col inspecté : bon."
+        assert told("No check with a calibrated cylinder on 2026-11-02 has come.") == (
+            "Aucun contrôle avec une bouteille étalon le 2026-11-02 n'est arrivé."
+        )
+
+
 def test_a_form_of_words_without_fixed_letters_recognises_nothing() -> None:
     with translation.override("fr"):
         assert recognising.translated("17 %", told) == ""

@@ -62,7 +62,7 @@ def test_numbers_keep_their_digits_and_are_never_floats() -> None:
         (b'{"a": "\\ud800"}', "encoding"),
         (b'{"\\udfff": 1}', "encoding"),
         (b'[["\\ud83d"]]', "encoding"),
-        (gzip.compress(b'{"a": 1}'), "encoding"),
+        (gzip.compress(b'{"a": 1}', mtime=0), "encoding"),
     ],
 )
 def test_what_is_refused(data: bytes, code: str) -> None:
