@@ -11,6 +11,8 @@ from django.conf import settings
 from django.core.management.base import BaseCommand
 
 ENGINES = (("sqlite", "SQLite, all tests"), ("postgresql", "PostgreSQL, tests marked both_engines"))
+#: words that say how much of the whole suite runs; with any other one the caller sees to the rest
+EXTENT = frozenset({"--long", "--every-case"})
 NOTHING_CHOSEN = 5  # pytest's exit status where no test was left to run
 #: more would only wait for one another: the slowest file sets the pace
 MOST_PROCESSES = 8
@@ -58,7 +60,9 @@ def run(engine: str, words: list[str]) -> int:
     env["TEST_ENGINE"] = engine
     # All processes of a run must meet the tests in one order, and another run in another one.
     env.setdefault("PYTHONHASHSEED", str(secrets.randbelow(2**32)))
-    command = [sys.executable, "-m", "pytest", *(words or on_every_core())]
+    command = [sys.executable, "-m", "pytest", *words]
+    if EXTENT.issuperset(words):
+        command += on_every_core()
     return subprocess.run(command, check=False, cwd=settings.BASE_DIR, env=env).returncode
 
 
