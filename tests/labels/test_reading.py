@@ -156,7 +156,7 @@ REFUSED: dict[str, tuple[bytes, PhotoReason]] = {
     "ICNS": (saved(photo().resize((64, 64)).convert("RGBA"), "ICNS"), "format"),
     "AVIF": (saved(photo(), "AVIF"), "format"),
     "PSD": (b"8BPS\x00\x01" + b"\x00" * 60, "format"),
-    "FITS in gzip": (gzip.compress(b"SIMPLE  =                    T" + b" " * 2_000, mtime=0), "format"),
+    "FITS in gzip": (gzip.compress(b"SIMPLE  =          T" + b" " * 2_000, mtime=0), "format"),
     "HEIC": (b"\x00\x00\x00\x18ftypheic\x00\x00\x00\x00mif1heic" + b"\x00" * 64, "format"),
     "PDF": (b"%PDF-1.7\n1 0 obj\n<< /OpenAction /JS >>\nendobj", "format"),
     "zip": (b"PK\x03\x04" + b"\x00" * 64, "format"),
