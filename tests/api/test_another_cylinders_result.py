@@ -1,4 +1,8 @@
-"""A result whose tag is right and whose marks are another cylinder's waits for a person, always."""
+"""A result whose tag is right and whose marks are another cylinder's waits for a person, always.
+
+These are all the marks that a record names and the service knows; a tare is in no record of
+49 CFR 180.215, and a test pressure that is not this cylinder's makes the test itself invalid.
+"""
 
 from itertools import chain, combinations
 from typing import Any
