@@ -19,6 +19,8 @@ RESOURCES = (
     "events",
     "webhooks",
 )
+#: resources without a list, and what picks one of them
+ONE_BY_ONE = {"file-mappings": "name", "daily-logs": "day"}
 _WORD: Schema = {"type": "string"}
 INDEX: Schema = shape(
     {
@@ -43,6 +45,6 @@ class Index(OpenView):
             "schema": "/api/v1/schema",
             "problems": "/problems/",
             "resources": {name: f"/api/v1/{name}" for name in RESOURCES}
-            | {"daily-logs": "/api/v1/daily-logs/{day}"},
+            | {name: f"/api/v1/{name}/{{{what}}}" for name, what in ONE_BY_ONE.items()},
         }
         return answers.of(members).response()

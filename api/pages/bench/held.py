@@ -13,7 +13,7 @@ from api.pages import fields
 from api.pages.page import BenchPage, Forms
 from api.pages.told import Told, Tone
 from api.wording import told, word
-from cylinders.models import LabReport, RecordState, TestRecord
+from cylinders.models import Cylinder, LabReport, RecordState, TestRecord
 from cylinders.operations import retest, settling
 from cylinders.rules.wording import say
 
@@ -95,7 +95,7 @@ class Record(BenchPage):
             "checks": sorted(open_ones, key=lambda check: order[check["tone"]]),
             "good": [check for check in checks if check["tone"] == "ok"],
             "sent": [(word(name), plain(body.get(name))) for name in _SHOWN],
-            "sides": sides(body.get("cylinder") or {}, self.record),
+            "sides": sides(body.get("cylinder") or {}, self.record.cylinder),
             "held": self.record.state == RecordState.HELD,
             "waits": settling.why_waits(self.record, self.record.supersedes),
             "reports": self._reports(),
@@ -125,9 +125,8 @@ class Record(BenchPage):
         return Told(says, reverse("record", args=[record.pk]), tone, told(record.verdict).upper())
 
 
-def sides(sent: dict[str, Any], record: TestRecord) -> list[tuple[str, str, str, bool]]:
+def sides(sent: dict[str, Any], cylinder: Cylinder) -> list[tuple[str, str, str, bool]]:
     """What the lab wrote of the cylinder beside what is known of it, and whether they are equal."""
-    cylinder = record.cylinder
     known = {
         "authority": cylinder.authority,
         "specification": cylinder.specification,

@@ -12,10 +12,11 @@ from django.utils.translation import gettext as _
 from api.batches import waiting
 from api.models import BatchLine, ResultBatch
 from api.pages import fields
-from api.pages.bench.held import plain
+from api.pages.bench.held import plain, sides
 from api.pages.page import BenchPage, Forms
 from api.pages.told import Told, Tone
 from api.wording import word
+from cylinders.models import Cylinder
 from cylinders.rules.wording import say
 
 LATEST = 30
@@ -59,16 +60,23 @@ class WaitingLine(BenchPage):
             raise Http404(f"no line {self.kwargs['pk']}")
         self.line = line
 
+    def sent(self) -> dict[str, Any]:
+        """The record that stands in the line."""
+        return dict(json.loads(waiting.text_of(self.line)))
+
     def bind(self, name: str, data: Any = None) -> fields.PageForm:
         """The form with the cylinders that are at this lab."""
         form = super().bind(name, data)
-        at_lab = [(str(one.pk), str(one)) for one in waiting.candidates(self.line)]
+        marks = self.sent().get("cylinder") or {}
+        apart = [(_apart(one, marks), one) for one in waiting.candidates(self.line)]
+        apart.sort(key=lambda pair: len(pair[0]))  # what is most like it comes first
+        at_lab = [(str(one.pk), _label(one, differs)) for differs, one in apart]
         form.fields["cylinder"].choices = [*at_lab, ("none", _("None of these: take it out"))]  # type: ignore[attr-defined] # a choice field
         return form
 
     def context(self) -> dict[str, Any]:
         """What the lab wrote."""
-        sent = json.loads(waiting.text_of(self.line))
+        sent = self.sent()
         marks = sent.get("cylinder") or {}
         shown = [(word(name), plain(sent.get(name))) for name in _SHOWN]
         return {
@@ -97,3 +105,15 @@ class WaitingLine(BenchPage):
             reverse("lab-files-waiting"),
             Tone.OK if line.verdict == "passed" else Tone.CAUTION,
         )
+
+
+def _apart(cylinder: Cylinder, marks: dict[str, Any]) -> list[str]:
+    """The names of the marks that the lab wrote otherwise."""
+    return [str(name) for name, _theirs, _own, alike in sides(marks, cylinder) if not alike]
+
+
+def _label(cylinder: Cylinder, differs: list[str]) -> str:
+    if not differs:
+        return str(cylinder)
+    says = _("%(cylinder)s (differs: %(marks)s)")
+    return says % {"cylinder": cylinder, "marks": ", ".join(differs)}

@@ -220,3 +220,20 @@ def test_a_person_at_the_bench_names_the_cylinder(lab: LabClient, browser: Clien
     assert "Decided by tessa" in bench.get(place).content.decode()
     assert WorkOrder.objects.count() == 4
     assert verify().ok
+
+
+def test_what_is_most_like_the_line_comes_first_with_the_marks_that_differ(
+    lab: LabClient, browser: Client
+) -> None:
+    order_at(lab.lab, "KX40471")
+    other = makers.receive(serial="ZZ1", manufacturer_mark="M8888")
+    makers.take_down(other)
+    send_to(lab.lab, other)
+    looked = choose(browser, sheet(row("KX4O471", "W-1")))
+    browser.post(looked.headers["Location"], {"mode": "lines"})
+    line = BatchLine.objects.get(outcome="waiting", batch__dry_run=False)
+    bench = Client()
+    bench.force_login(makers.technician_one())
+    page = bench.get(f"/bench/lab-files/{line.pk}/").content.decode()
+    near, far = "no. KX40471 (differs: serial)", "no. ZZ1 (differs: serial, manufacturer mark)"
+    assert 0 < page.index(near) < page.index(far)
