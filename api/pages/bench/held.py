@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from api.pages import fields
+from api.pages.checked import checked
 from api.pages.page import BenchPage, Forms
 from api.pages.told import Told, Tone
 from api.wording import told, word
@@ -32,7 +33,6 @@ _SHOWN = (
     "rin",
     "stamp",
 )
-_TONES = {"ok": "ok", "fail": "fail", "caution": "caution"}
 
 
 class Held(BenchPage):
@@ -84,16 +84,8 @@ class Record(BenchPage):
     def context(self) -> dict[str, Any]:
         """The checks, worst first, and both sides of what was compared."""
         body = json.loads(self.record.body)
-        checks = [
-            check | {"tone": _TONES.get(check["outcome"], "unknown")}
-            for check in self.record.answer["checks"]
-        ]
-        order = {"fail": 0, "unknown": 1, "caution": 2}
-        open_ones = [check for check in checks if check["tone"] != "ok"]
-        return {
+        return checked(self.record.answer) | {
             "record": self.record,
-            "checks": sorted(open_ones, key=lambda check: order[check["tone"]]),
-            "good": [check for check in checks if check["tone"] == "ok"],
             "sent": [(word(name), plain(body.get(name))) for name in _SHOWN],
             "sides": sides(body.get("cylinder") or {}, self.record.cylinder),
             "held": self.record.state == RecordState.HELD,

@@ -28,6 +28,8 @@ class Pane:
 class Chambers(LabPage):
     """Both chambers; a scan puts a cylinder into one of them."""
 
+    tab = "chambers"
+
     def get(self, request: HttpRequest) -> HttpResponse:
         """Show both, or put what was scanned into the chamber that was named."""
         code, chamber = request.GET.get("code"), chamber_of(request)

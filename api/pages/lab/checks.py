@@ -100,6 +100,8 @@ class CheckForm(PageForm):
 class Checks(LabPage):
     """Today's checks, and the form of one more."""
 
+    tab = "checks"
+
     def get(self, request: HttpRequest) -> HttpResponse:
         """Show them; certificate and devices are those of the last check."""
         return self._show(request, CheckForm(initial=self._first()))

@@ -64,6 +64,8 @@ class Confirm(fields.PageForm):
 class Files(LabPage):
     """The files that were sent, and the next one."""
 
+    tab = "files"
+
     def get(self, request: HttpRequest) -> HttpResponse:
         """Show the form and the latest files."""
         return self._show(request, FileForm(names=self._names(), initial={"mapping": _HOUSE}))
@@ -101,11 +103,13 @@ class Files(LabPage):
 
     def _show(self, request: HttpRequest, form: FileForm, status: int = 200) -> HttpResponse:
         sent = ResultBatch.objects.filter(lab=self.lab).order_by("-received_at", "-pk")[:LATEST]
-        return self.show(request, "lab/files.html", status, form=form, files=sent, tab="files")
+        return self.show(request, "lab/files.html", status, form=form, files=sent)
 
 
 class OneFile(LabPage):
     """What came of one file, or would come of it, line by line."""
+
+    tab = "files"
 
     def get(self, request: HttpRequest, number: int) -> HttpResponse:
         """Show it; while it is worked on the page asks for itself again."""
@@ -124,7 +128,6 @@ class OneFile(LabPage):
             page=page,
             lines=list(zip(page, tones, strict=True)),
             form=Confirm(initial={"mode": "lines"}),
-            tab="files",
         )
         if not batch.finished_at:
             answer["Refresh"] = ASK_AGAIN

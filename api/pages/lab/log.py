@@ -13,6 +13,8 @@ from cylinders.queries import for_lab
 class Log(LabPage):
     """Everything that the lab did on one day."""
 
+    tab = "log"
+
     def get(self, request: HttpRequest) -> HttpResponse:
         """Show it; today's unless the address names another day."""
         try:

@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from api import file_answers
 from api.pages import fields, uploads
+from api.pages.checked import checked
 from api.pages.lab.sign_in import FAULTS, LabPage
 from api.wording import told
 from cylinders.models import Shows, TestRecord
@@ -76,7 +77,7 @@ class Record(LabPage):
             "papers": stored_files.papers(lab_id=self.lab.pk, reference=reference),
             "form": form,
         }
-        return self.show(request, "lab/record.html", status, **about)
+        return self.show(request, "lab/record.html", status, **about, **checked(record.answer))
 
 
 class Paper(LabPage):

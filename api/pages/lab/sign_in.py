@@ -4,7 +4,7 @@ Each page asks again whether that key still opens: a key that was revoked ends i
 """
 
 import datetime as dt
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
@@ -89,6 +89,7 @@ class SignOut(View):
 class LabPage(View):
     """A page for a lab; ``at`` is the moment, ``on`` the shop's day, ``by`` the lab in history."""
 
+    tab: ClassVar[str] = "lab"
     at: dt.datetime
     on: dt.date
     by: Actor
@@ -116,7 +117,8 @@ class LabPage(View):
         self, request: HttpRequest, template: str, status: int = 200, **context: Any
     ) -> HttpResponse:
         """Render a page of the lab."""
-        return render(request, template, {"lab": self.lab, "on": self.on} | context, status=status)
+        about = {"lab": self.lab, "on": self.on, "tab": self.tab}
+        return render(request, template, about | context, status=status)
 
 
 def _must_send_results(key: LabKey) -> None:
