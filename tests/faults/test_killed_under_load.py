@@ -21,7 +21,7 @@ from tests.faults.test_two_at_once import select
 PEOPLE = 4
 #: how long a browser goes on asking for one answer
 PATIENCE = 120.0
-GAP = (0.15, 0.6)  # seconds between two kills
+LONGEST_DELAY = 0.01  # seconds from the answer at which a kill is due to the kill
 
 
 @dataclass
@@ -54,7 +54,10 @@ class Log:
 
 
 def work(live: Live, bags: int, kills: int, kill: Callable[[], None]) -> list[Log]:
-    """Let everybody fit their bags while ``kill`` is called so many times, and no fewer."""
+    """Let everybody fit their bags while ``kill`` is called so many times, and no fewer.
+
+    The kills are spread over the work: each is due at a number of answers, a moment after it.
+    """
     world = json.loads(live.run("tests.faults.bags", str(bags), str(PEOPLE)))
     live.start()
     wall, logs = world["wall"], [Log() for _ in range(PEOPLE)]
@@ -64,9 +67,16 @@ def work(live: Live, bags: int, kills: int, kill: Callable[[], None]) -> list[Lo
 
     def keep_killing() -> None:
         draw = random.Random(bags)
-        while len(done) < kills and not ended.wait(draw.uniform(*GAP)):
+        while len(done) < kills and not ended.is_set():
+            if answered() * (kills + 1) < bags * (len(done) + 1):
+                time.sleep(0.001)
+                continue
+            time.sleep(draw.uniform(0, LONGEST_DELAY))
             kill()
             done.append(len(done))
+
+    def answered() -> int:
+        return sum(len(log.acknowledged) for log in logs)
 
     killer = threading.Thread(target=keep_killing)
     with ThreadPoolExecutor(PEOPLE) as pool:
