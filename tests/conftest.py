@@ -6,7 +6,7 @@ from collections.abc import Iterator
 import pytest
 
 from tests import append_only, servers, settings
-from tests.promises.told import controls
+from tests.promises.told import controls, is_promised
 from tests.promises.told import lines as promises
 
 
@@ -53,8 +53,8 @@ def pytest_report_header() -> str:
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
-    """Add `--long`, which chooses the long runs in the place of all others, and `--every-case`."""
-    parser.addoption("--long", action="store_true", help="run only the tests marked long")
+    """Add `--long` (the long runs, and what the table of promises names) and `--every-case`."""
+    parser.addoption("--long", action="store_true", help="run what is long or promised")
     parser.addoption("--every-case", action="store_true", help="sampled tests in full number")
 
 
@@ -79,8 +79,8 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 def _chosen(item: pytest.Item, *, long: bool) -> bool:
-    """Whether a test is for this kind of run; sampled ones are for both."""
-    if long and item.get_closest_marker("sampled"):
+    """Whether a test is for this kind of run; sampled and promised ones are for both."""
+    if long and (item.get_closest_marker("sampled") or is_promised(item.nodeid)):
         return True
     return bool(item.get_closest_marker("long")) is long
 

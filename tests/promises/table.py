@@ -113,7 +113,7 @@ TABLE = (
         "L5",
         "a file that is bad in part loses no good line",
         "493 of 500 stored, 7 named, again after a kill",
-        ("api/v1/test_batches.py",),
+        ("api/v1/test_batches.py", "faults/test_lab_file_killed.py"),
     ),
     Promise(
         "L6",
@@ -175,7 +175,6 @@ TABLE = (
             "faults/test_alterations.py::test_random_alterations_are_all_found",
             "api/test_checkpoints.py",
         ),
-        "10,000 by `python -m tests.faults.alterations`.",
     ),
     Promise(
         "H3",
@@ -298,9 +297,9 @@ TABLE = (
     Promise(
         "W1",
         "the whole service is equal to its model",
-        "2,000 examples of 50 steps",
+        "200 examples of 30 steps; 2,000 of 50 by a command",
         ("model/test_model.py::test_the_service_does_what_the_model_says",),
-        "The full size by `python -m tests.model --examples 2000 --steps 50`.",
+        "The command is `python -m tests.model --examples 2000 --steps 50`.",
     ),
     Promise(
         "W2",

@@ -24,13 +24,18 @@ def controls() -> Iterator[str]:
                 yield f"{'':22}{row.reason}"
 
 
+def is_promised(node: str) -> bool:
+    """Whether a promise names this test, so that the table needs what comes of it."""
+    return any(_shows(row, node) for row in TABLE)
+
+
+def _shows(row: Promise | Control, node: str) -> bool:
+    return node.removeprefix("tests/").startswith(row.tests)
+
+
 def reached(row: Promise | Control, outcomes: Mapping[str, str]) -> str:
     """What the tests of a promise came to: all passed, some failed, or not run."""
-    found = [
-        outcome
-        for node, outcome in outcomes.items()
-        if any(node.removeprefix("tests/").startswith(name) for name in row.tests)
-    ]
+    found = [outcome for node, outcome in outcomes.items() if _shows(row, node)]
     bad = sum(outcome not in ("passed", "skipped") for outcome in found)
     passed = found.count("passed")
     if bad:
