@@ -71,6 +71,22 @@ def test_one_pass_finds_whole_chains_whole(two_cylinders: list[Cylinder]) -> Non
     assert list(history.quick_problems()) == []
 
 
+@pytest.mark.django_db
+def test_one_pass_over_nothing_finds_nothing() -> None:
+    assert list(history.quick_problems()) == []
+
+
+@pytest.mark.parametrize("whose", [0, 1])
+def test_one_pass_finds_a_cylinder_without_its_events(
+    two_cylinders: list[Cylinder], whose: int
+) -> None:
+    append_only.lift()
+    ServiceEvent.objects.filter(cylinder=two_cylinders[whose]).delete()
+    told = list(history.quick_problems())
+    assert told == list(history.chain_problems(two_cylinders[whose]))
+    assert told
+
+
 @pytest.mark.parametrize(
     "change",
     [

@@ -135,8 +135,3 @@ def message_id(notices: Sequence[Notice]) -> str:
     name = salted_hmac("cylinders.notice", "\n".join(keys), algorithm="sha256").hexdigest()[:40]
     host = settings.DEFAULT_FROM_EMAIL.rpartition("@")[2].strip("> ") or "localhost"
     return f"<{name}@{host}>"
-
-
-def kind_of(notice: Notice) -> MessageKind:
-    """News of a visit names the visit; everything else is a reminder."""
-    return MessageKind.VISIT if notice.occasion else MessageKind.REMINDERS
