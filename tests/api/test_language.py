@@ -1,6 +1,7 @@
 """In which language a page answers: one's own choice, then the browser's, and machines English."""
 
 import pytest
+import time_machine
 from django.conf import settings
 from django.test import Client
 from django.utils import translation
@@ -51,6 +52,7 @@ def test_a_language_that_is_not_spoken_is_not_kept(client: Client, asked: str) -
     assert not answer.cookies
 
 
+@time_machine.travel(makers.NOON)
 def test_staff_read_what_they_chose_on_every_phone_whatever_the_browser_asks(
     client: Client,
 ) -> None:
