@@ -104,13 +104,15 @@ def test_serve_answers_works_and_stops(service: Service) -> None:
         service.get("/livez")
 
 
-def test_a_worker_that_dies_stops_the_web_server_too(tmp_path: Path) -> None:
+@pytest.mark.parametrize(("name", "word"), [("worker", "--pool"), ("clock", "beat")])
+def test_a_worker_or_clock_that_dies_stops_the_web_server_too(
+    tmp_path: Path, name: str, word: str
+) -> None:
     service = Service(tmp_path)
     service.wait_for(lambda: "Ctrl-C stops it." in service.said())
-    worker = service.child("celery")
-    os.kill(worker, signal.SIGKILL)
+    os.kill(service.child(word), signal.SIGKILL)
     assert service.process.wait(PATIENCE) == 1
-    assert "The worker ended by itself (status -9); stopping." in service.said()
+    assert f"The {name} ended by itself (status -9); stopping." in service.said()
     with pytest.raises(OSError, match="refused"):
         service.get("/livez")
 

@@ -1,4 +1,4 @@
-"""``serve``: web server and background worker, two processes that live and die together."""
+"""``serve``: web server, background worker and clock, processes that live and die together."""
 
 import contextlib
 import http.client
@@ -34,7 +34,7 @@ HERE_ONLY = "This address answers on this machine only; for a phone, see --bind.
 
 
 class Command(BaseCommand):
-    help = "Start the web server and the background worker; Ctrl-C stops both."
+    help = "Start the web server, the background worker and its clock; Ctrl-C stops all."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--port", type=int, default=8000, help="default 8000")
@@ -49,7 +49,7 @@ class Command(BaseCommand):
             call_command("collectstatic", verbosity=0, interactive=False)
         root = os.environ.get("PUBLIC_URL") or f"http://{in_url(reachable(bind))}:{port}"
         status = run_together(
-            {"web server": web(bind, port), "worker": worker()},
+            {"web server": web(bind, port), "worker": worker(), "clock": clock()},
             env=environment(bind, root),
             is_up=lambda: answers(bind, port),
             on_up=lambda: self.show(root),
@@ -130,7 +130,7 @@ def in_url(address: str) -> str:
 
 
 def environment(bind: str, root: str) -> dict[str, str]:
-    """Return what the two processes need to know beyond this one's environment."""
+    """Return what the processes need to know beyond this one's environment."""
     known = dict(os.environ, DJANGO_SETTINGS_MODULE="api.settings", PUBLIC_URL=root)
     # Each thread would keep a heap of its own, with the largest page that it ever made in it.
     known.setdefault("MALLOC_ARENA_MAX", "1")
@@ -153,12 +153,25 @@ def web(bind: str, port: int) -> list[str]:
 
 
 def worker() -> list[str]:
-    """Return the worker's command line, with the clock inside: one node needs no more."""
+    """Return the worker's command line."""
     return [
-        *(sys.executable, "-m", "celery", "--quiet", f"--workdir={settings.BASE_DIR}", "-A", "api"),
-        *("worker", "-B", "--pool=threads", f"--concurrency={settings.WORKER_THREADS}"),
+        *_celery(),
+        *("worker", "--pool=threads", f"--concurrency={settings.WORKER_THREADS}"),
         *("--without-gossip", "--without-mingle"),
     ]
+
+
+def clock() -> list[str]:
+    """Return the command line of what wakes the worker each minute.
+
+    Not the worker's own child: nobody would see that one die, and no reminder would go any more.
+    """
+    return [*_celery(), "beat", "--pidfile="]
+
+
+def _celery() -> list[str]:
+    where = f"--workdir={settings.BASE_DIR}"
+    return [sys.executable, "-m", "celery", "--quiet", where, "-A", "api"]
 
 
 def wake_worker() -> None:
