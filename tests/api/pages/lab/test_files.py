@@ -200,18 +200,23 @@ def test_the_model_file_has_every_column(browser: Client) -> None:
     assert given.strip().split(",") == [column.column for column in HOUSE.columns]
 
 
-def test_a_person_at_the_bench_names_the_cylinder(lab: LabClient, browser: Client) -> None:
-    twin = makers.receive(serial="KX40417")
-    makers.take_down(twin)
-    send_to(lab.lab, twin)
-    looked = choose(browser, sheet(row("KX40417", "W-1")))
+def line_that_waits(browser: Client, content: bytes) -> tuple[Client, str]:
+    """Send a file with one line that names no one cylinder: who decides, and where."""
+    looked = choose(browser, content)
     browser.post(looked.headers["Location"], {"mode": "lines"})
     line = BatchLine.objects.get(outcome="waiting", batch__dry_run=False)
     bench = Client()
     bench.force_login(makers.technician_one())
-    assert f"/bench/lab-files/{line.pk}/" in bench.get("/bench/lab-files/").content.decode()
+    return bench, f"/bench/lab-files/{line.pk}/"
+
+
+def test_a_person_at_the_bench_names_the_cylinder(lab: LabClient, browser: Client) -> None:
+    twin = makers.receive(serial="KX40417")
+    makers.take_down(twin)
+    send_to(lab.lab, twin)
+    bench, place = line_that_waits(browser, sheet(row("KX40417", "W-1")))
+    assert place in bench.get("/bench/lab-files/").content.decode()
     assert "names no one cylinder" in bench.get("/bench/").content.decode()
-    place = f"/bench/lab-files/{line.pk}/"
     assert "2 cylinders sent to you bear these marks" in bench.get(place).content.decode()
     named = {"do": "name", "cylinder": str(twin.cylinder_id), "reason": "tag"}
     assert bench.post(place, named | {"reason": ""}).status_code == 422
@@ -229,11 +234,7 @@ def test_what_is_most_like_the_line_comes_first_with_the_marks_that_differ(
     other = makers.receive(serial="ZZ1", manufacturer_mark="M8888")
     makers.take_down(other)
     send_to(lab.lab, other)
-    looked = choose(browser, sheet(row("KX4O471", "W-1")))
-    browser.post(looked.headers["Location"], {"mode": "lines"})
-    line = BatchLine.objects.get(outcome="waiting", batch__dry_run=False)
-    bench = Client()
-    bench.force_login(makers.technician_one())
-    page = bench.get(f"/bench/lab-files/{line.pk}/").content.decode()
+    bench, place = line_that_waits(browser, sheet(row("KX4O471", "W-1")))
+    page = bench.get(place).content.decode()
     near, far = "no. KX40471 (differs: serial)", "no. ZZ1 (differs: serial, manufacturer mark)"
     assert 0 < page.index(near) < page.index(far)
