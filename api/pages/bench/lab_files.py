@@ -51,23 +51,22 @@ class WaitingLine(BenchPage):
     tab = "board"
     forms: ClassVar[Forms] = {"name": Name}
     line: BatchLine
+    sent: dict[str, Any]
 
     def prepare(self) -> None:
-        """Load the line."""
-        found = BatchLine.objects.select_related("batch__lab").filter(batch__dry_run=False)
+        """Load a line that waits or waited, and the record that stands in it."""
+        asked = Q(outcome=BatchLine.Outcome.WAITING) | Q(decided_by__isnull=False)
+        found = BatchLine.objects.select_related("batch__lab").filter(asked, batch__dry_run=False)
         line = found.filter(pk=self.kwargs["pk"]).first()
         if line is None:
             raise Http404(f"no line {self.kwargs['pk']}")
         self.line = line
-
-    def sent(self) -> dict[str, Any]:
-        """The record that stands in the line."""
-        return dict(json.loads(waiting.text_of(self.line)))
+        self.sent = json.loads(waiting.text_of(line))
 
     def bind(self, name: str, data: Any = None) -> fields.PageForm:
         """The form with the cylinders that are at this lab."""
         form = super().bind(name, data)
-        marks = self.sent().get("cylinder") or {}
+        marks = self.sent.get("cylinder") or {}
         apart = [(_apart(one, marks), one) for one in waiting.candidates(self.line)]
         apart.sort(key=lambda pair: len(pair[0]))  # what is most like it comes first
         at_lab = [(str(one.pk), _label(one, differs)) for differs, one in apart]
@@ -76,9 +75,8 @@ class WaitingLine(BenchPage):
 
     def context(self) -> dict[str, Any]:
         """What the lab wrote."""
-        sent = self.sent()
-        marks = sent.get("cylinder") or {}
-        shown = [(word(name), plain(sent.get(name))) for name in _SHOWN]
+        marks = self.sent.get("cylinder") or {}
+        shown = [(word(name), plain(self.sent.get(name))) for name in _SHOWN]
         return {
             "line": self.line,
             "marks": [(word(name), plain(value)) for name, value in marks.items() if value],

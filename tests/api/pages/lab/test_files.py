@@ -227,6 +227,14 @@ def test_a_person_at_the_bench_names_the_cylinder(lab: LabClient, browser: Clien
     assert verify().ok
 
 
+def test_a_line_that_was_refused_and_waits_for_nobody_has_no_page(
+    lab: LabClient, browser: Client
+) -> None:
+    bench, place = line_that_waits(browser, sheet(row("KX4O471", "W-1")))
+    BatchLine.objects.filter(batch__dry_run=False).update(outcome="refused")
+    assert bench.get(place).status_code == 404
+
+
 def test_what_is_most_like_the_line_comes_first_with_the_marks_that_differ(
     lab: LabClient, browser: Client
 ) -> None:
