@@ -10,9 +10,9 @@ from tests.promises.told import controls, is_promised
 from tests.promises.told import lines as promises
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture
 def valkey() -> Iterator[servers.Server]:
-    """A Valkey on a port of this machine, empty at the start of the run."""
+    """An empty Valkey on this machine: what one service notes in it holds back another."""
     yield from _started(servers.valkey)
 
 

@@ -2,21 +2,28 @@
 
 import http.client
 import itertools
+import time
 from dataclasses import dataclass, field
 from urllib.parse import urlencode
 
+BUSY = 503
 _TOKEN = "t" * 32
 _NUMBERS = itertools.count(1)
 
 
 @dataclass
 class Hands:
-    """One browser without pictures; keeps its connection as a browser does."""
+    """One browser without pictures; keeps its connection as a browser does.
+
+    One that ``comes_again`` is told to by a busy server, and counts how often it was sent away.
+    """
 
     port: int
     name: str
     session: str
     patience: float = 30.0
+    comes_again: bool = False
+    sent_away: int = 0
     _line: http.client.HTTPConnection | None = field(default=None, repr=False)
 
     def press(self, path: str, once: str = "", **fields: str) -> tuple[int, str]:
@@ -32,6 +39,10 @@ class Hands:
         except (OSError, http.client.HTTPException) as fault:
             self.close()
             raise ConnectionError(str(fault)) from fault
+        if answer.status == BUSY and self.comes_again:
+            self.sent_away += 1
+            time.sleep(float(answer.headers["Retry-After"]))
+            return self.press(path, once, **fields)
         return answer.status, answer.headers.get("Location", "")
 
     def close(self) -> None:

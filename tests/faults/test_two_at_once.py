@@ -43,12 +43,15 @@ def scan_all(hands: Hands, wall: Sequence[tuple[int, str, int]]) -> Counter[int]
 def test_each_bag_is_fitted_once_and_every_other_hand_hears_by_whom(live: Live, bags: int) -> None:
     world = json.loads(live.run("tests.faults.bags", str(bags), str(PEOPLE)))
     live.start()
-    people = [Hands(live.port, name, key) for name, key in world["sessions"].items()]
+    people = [
+        Hands(live.port, name, key, comes_again=True) for name, key in world["sessions"].items()
+    ]
     with ThreadPoolExecutor(PEOPLE) as pool:
         done = list(pool.map(lambda hands: scan_all(hands, world["wall"]), people))
     for hands in people:
         hands.close()
     assert sum(done, Counter()) == {302: bags * PEOPLE}
+    assert sum(hands.sent_away for hands in people) <= bags * PEOPLE // 20
     told = select(live, "SELECT word, says, user_id FROM api_sentform")
     words = Counter(word for word, _says, _user in told)
     assert words == {"MATCH": bags, "ALREADY FITTED": bags * (PEOPLE - 1)}
