@@ -1,12 +1,13 @@
 """The Celery app: wiring only. What has to be done stands in the database, not in the broker."""
 
-import gc
 import os
 import warnings
 from typing import Any
 
 from celery import Celery
 from celery.signals import setup_logging, worker_ready
+
+from api.collector import settle_down
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "api.settings")
 
@@ -39,8 +40,7 @@ def tick_at_once(**_: Any) -> None:
 @worker_ready.connect
 def leave_what_stands(**_: Any) -> None:
     """Keep the collector from looking through the modules again and again in a long file."""
-    gc.collect()
-    gc.freeze()
+    settle_down()
 
 
 @setup_logging.connect

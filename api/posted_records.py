@@ -167,17 +167,23 @@ def canonical(value: object) -> str:
     >>> canonical({"b": Decimal("1.50"), "a": [True, None, "é"]})
     '{"a":[true,null,"é"],"b":1.50}'
     """
+    try:
+        return _text(value)
+    except TypeError:  # a Decimal is in it, and the library would write that as a float
+        return _exact(value)
+
+
+def _exact(value: object) -> str:
     match value:
         case dict():
-            members = sorted((str(name), inner) for name, inner in value.items())
-            inside = (f"{_string(name)}:{canonical(inner)}" for name, inner in members)
+            inside = (f"{_text(name)}:{_exact(inner)}" for name, inner in sorted(value.items()))
             return "{" + ",".join(inside) + "}"
         case list():
-            return "[" + ",".join(map(canonical, value)) + "]"
+            return "[" + ",".join(map(_exact, value)) + "]"
         case Decimal():
             return str(value)
         case _:
-            return _string(value)
+            return _text(value)
 
 
 def as_told(record: TestRecord) -> dict[str, Any]:
@@ -230,4 +236,6 @@ def _marks(body: TestBody) -> tuple[str, Stamped]:
     return body.cylinder.tag or "", marks
 
 
-_string = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode
+_text = json.JSONEncoder(
+    ensure_ascii=False, allow_nan=False, sort_keys=True, separators=(",", ":")
+).encode

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from fractions import Fraction
 from functools import lru_cache, total_ordering
-from typing import Literal
+from typing import Final, Literal
 
 from cylinders.rules.wording import say
 
@@ -41,6 +41,12 @@ UNITS: dict[str, tuple[str, Fraction]] = {
 }
 _FREEZING_F = 32
 _NUMBER = re.compile(r"[+-]?[0-9]{1,18}(?:\.[0-9]{1,18})?", re.ASCII)
+
+#: how many digits a whole number may have
+MOST_DIGITS: Final = 18
+#: the sizes of a number that is not whole
+_LEAST: Final = Decimal("1e-9")
+_MOST: Final = Decimal("1e15")
 
 Rounding = Literal["ROUND_CEILING", "ROUND_FLOOR"]
 
@@ -97,10 +103,14 @@ class Quantity:
         """Equal when both are the same amount, whatever the unit."""
         if not isinstance(other, Quantity):
             return NotImplemented
+        if self.unit == other.unit:
+            return self.value == other.value
         return self.base == self._other(other)
 
     def __lt__(self, other: Quantity) -> bool:
         """Exact comparison; never rounds."""
+        if self.unit == other.unit:
+            return self.value < other.value
         return self.base < self._other(other)
 
     def __hash__(self) -> int:
@@ -170,6 +180,21 @@ def read_number(text: str) -> Decimal:
     return Decimal(text)
 
 
+def without_exponent(number: int | Decimal) -> Decimal:
+    """A number of a JSON text, written plainly; whole below 10**18, or of a size instruments show.
+
+    Raises :class:`QuantityError` for any other.
+    """
+    exact = Decimal(number)
+    if exact.is_finite():
+        size = exact.copy_abs()
+        whole = size < 10**MOST_DIGITS and size == size.to_integral_value()
+        if whole or _LEAST <= size <= _MOST:
+            return Decimal(f"{exact:f}")
+    msg = say("the number is out of range: send it as it was read")
+    raise QuantityError(msg)
+
+
 def as_json(quantity: Quantity | None) -> dict[str, str] | None:
     """``{"value": "5000", "unit": "psi"}``, the shape every command and the API use."""
     if quantity is None:
@@ -178,6 +203,7 @@ def as_json(quantity: Quantity | None) -> dict[str, str] | None:
 
 
 __all__ = [
+    "MOST_DIGITS",
     "ROUND_CEILING",
     "ROUND_FLOOR",
     "UNITS",
@@ -189,4 +215,5 @@ __all__ = [
     "psi",
     "read_number",
     "round_fraction",
+    "without_exponent",
 ]

@@ -19,6 +19,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
+from functools import lru_cache
 
 from cylinders.rules.specifications import EDITION
 from cylinders.rules.verdict import Certainty, Citation
@@ -139,6 +140,7 @@ FIGURES: tuple[Figure, ...] = (
 )
 
 
+@lru_cache(maxsize=1024)
 def figure(name: Name, *, on: dt.date) -> Figure:
     """The row of ``name`` in force on ``on``; every name has one for any day."""
     return next(row for row in FIGURES if row.name is name and row.holds_on(on))

@@ -3,12 +3,12 @@
 ``fsync`` is on, as in a shop: a commit costs what it costs.
 """
 
-import gc
 import os
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 
+from api.collector import settle_down
 from tests import servers
 
 _READY = "bench_ready"  # a migrated, empty database, copied for each benchmark
@@ -25,7 +25,7 @@ def settle() -> servers.Server:
     import django  # noqa: PLC0415 - after its settings' environment
 
     django.setup()
-    gc.freeze()  # as every process of the service does when it has started
+    settle_down()  # as every process of the service does when it has started
     return server
 
 

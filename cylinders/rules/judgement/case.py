@@ -4,7 +4,9 @@ import datetime as dt
 import re
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 
+from cylinders.rules import water_jacket
 from cylinders.rules.cylinder_facts import CylinderFacts, Requalification
 from cylinders.rules.extra_rows import NO_EXTRA, ExtraRows, PermitRow
 from cylinders.rules.intervals import next_requalification
@@ -32,9 +34,12 @@ _MARKED_BY = frozenset({"DOT", "ICC", "TC", "CTC", "CRC", "BTC"})
 _STAR = {"★", "*", "STAR"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Case:
-    """A record and all that is known beside it. Built by :func:`case_of`."""
+    """A record and all that is known beside it. Built by :func:`case_of`.
+
+    What several checks ask is found out once, so it has no slots.
+    """
 
     body: TestBody
     on: dt.date
@@ -59,6 +64,18 @@ class Case:
     def is_un(self) -> bool:
         """Whether it is a UN pressure receptacle, whose test pressure is stamped."""
         return self.body.cylinder.authority == "UN"
+
+    @cached_property
+    def readable(self) -> Expansion | None:
+        """The readings where they can be, so that a percentage can be taken of them."""
+        return self.read if self.read and water_jacket.possible(self.read).passed else None
+
+    @cached_property
+    def next_due(self) -> Month | None:
+        """The month the period from this test runs to, ``None`` where none is known to start."""
+        following = next_requalification(self.facts, on=self.body.date, extra=self.extra)
+        counted = following.since == Month.of(self.body.date)
+        return Month.of(following.due) if following.due and counted else None
 
 
 def permit_number(text: str | None) -> str | None:
@@ -184,10 +201,3 @@ def _facts(
         fills=body.fills,
         service=body.use,
     )
-
-
-def next_due(case: Case) -> Month | None:
-    """The month the period from this test runs to, ``None`` where none is known to start."""
-    following = next_requalification(case.facts, on=case.body.date, extra=case.extra)
-    counted = following.due is not None and following.since == Month.of(case.body.date)
-    return Month.of(following.due) if following.due and counted else None

@@ -4,7 +4,6 @@ import datetime as dt
 
 from cylinders.rules import calibration, gauge, lab_number, proof_pressure, repeat
 from cylinders.rules.judgement.case import Case
-from cylinders.rules.judgement.checks_of_reading import readable
 from cylinders.rules.judgement.ruling import LabStanding, Ruling, Verdict, merged
 from cylinders.rules.specifications import SPECIAL_PERMIT
 from cylinders.rules.verdict import Citation, Finding, Outcome
@@ -37,8 +36,8 @@ def pressure_gauge(case: Case) -> Ruling:
     """A device that may not be used at this pressure or expansion makes the test invalid."""
     body, day = case.body, case.body.date
     findings = [gauge.judge(body.gauge, test_pressure=body.test_pressure, on=day)]
-    if body.reading_increment and case.read and readable(case):
-        step, total = body.reading_increment, case.read.total
+    if body.reading_increment and case.readable:
+        step, total = body.reading_increment, case.readable.total
         findings.append(gauge.expansion_readable(step, total, on=day))
     finding = merged(findings)
     fails = finding.outcome is Outcome.FAIL

@@ -29,17 +29,12 @@ def numbers_possible(case: Case) -> Ruling:
     ]
     if case.read:
         findings.append(water_jacket.possible(case.read, case.body.elastic_expansion))
-        if readable(case) and (likely := _likelihood(case, case.read)):
+        if case.readable and (likely := _likelihood(case, case.readable)):
             findings.append(plausibility.possible(likely))
     if case.read and case.body.method == _DIRECT:
         findings.append(direct_expansion.possible(case.read.total, case.body.water))
     finding = merged(findings)
     return Ruling(finding, Verdict.PASSED if finding.passed else Verdict.INVALID)
-
-
-def readable(case: Case) -> bool:
-    """Whether the readings themselves can be, so that a percentage can be taken."""
-    return bool(case.read and water_jacket.possible(case.read).passed)
 
 
 def _dates(case: Case) -> Finding:
@@ -101,9 +96,10 @@ def permanent_expansion(case: Case) -> Ruling | None:
     """Above the limit condemns; without a limit, or without a measurement, a person decides."""
     if case.body.method == "proof_pressure":
         return _proof(case)
-    if case.read is None or not readable(case):
+    read = case.readable
+    if read is None:
         return None
-    finding = _settled(case, case.read, water_jacket.permanent(case.read, case.limit))
+    finding = _settled(case, read, water_jacket.permanent(read, case.limit))
     effect = {Outcome.FAIL: Verdict.CONDEMNED, Outcome.UNKNOWN: Verdict.HELD}
     leads_to = effect.get(finding.outcome, Verdict.PASSED)
     return Ruling(finding, leads_to, needs_valid_test=True)
@@ -188,18 +184,18 @@ def _unmeasured(outcome: Outcome, says: str, cites: Citation) -> Ruling:
 
 def near_limit(case: Case) -> Ruling | None:
     """A caution only: the reading error never turns a verdict."""
-    if case.read is None or case.limit is None or not readable(case):
+    if case.readable is None or case.limit is None:
         return None
-    finding = water_jacket.near_limit(case.read, case.limit, case.body.reading_increment)
+    finding = water_jacket.near_limit(case.readable, case.limit, case.body.reading_increment)
     return Ruling(finding)
 
 
 def elastic_expansion(case: Case) -> Ruling | None:
     """Above the stamped REE condemns a 3HT; on others it only forbids the plus."""
-    if case.read is None or not readable(case):
+    if case.readable is None:
         return None
     condemns = bool(case.spec and case.spec.ree_condemns)
-    finding = water_jacket.elastic(case.read, case.body.ree, ree_condemns=condemns)
+    finding = water_jacket.elastic(case.readable, case.body.ree, ree_condemns=condemns)
     if finding.outcome is Outcome.CAUTION and case.material is None:
         says = say(
             "{finding} The permit may condemn it for that: read the permit.", finding=finding.says
@@ -212,13 +208,14 @@ def elastic_expansion(case: Case) -> Ruling | None:
 
 def plausible(case: Case) -> Ruling | None:
     """Cautions; a total that does not follow from the lab's own readings is held."""
-    if case.read is None or not readable(case):
+    read = case.readable
+    if read is None:
         return None
-    findings = [_usual(case, case.read), *_unlike_before(case, case.read)]
+    findings = [_usual(case, read), *_unlike_before(case, read)]
     if case.body.method == _DIRECT:
         water, capacity = case.body.water, case.body.cylinder.water_capacity
         pressure = case.body.test_pressure
-        findings.append(direct_expansion.check(case.read.total, water, capacity, pressure))
+        findings.append(direct_expansion.check(read.total, water, capacity, pressure))
     finding = merged(findings)
     leads_to = Verdict.HELD if finding.outcome is Outcome.FAIL else Verdict.PASSED
     return Ruling(finding, leads_to, needs_valid_test=True)

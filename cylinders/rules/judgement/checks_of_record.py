@@ -7,8 +7,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 
 from cylinders.rules import wall_stress
-from cylinders.rules.judgement.case import Case, next_due, permit_number, symbol_of
-from cylinders.rules.judgement.checks_of_reading import readable
+from cylinders.rules.judgement.case import Case, permit_number, symbol_of
 from cylinders.rules.judgement.ruling import ORDER, KnownCylinder, Ruling, Verdict, standing
 from cylinders.rules.month import Month
 from cylinders.rules.quantity import Quantity
@@ -89,7 +88,7 @@ def stamp(case: Case) -> Ruling:
 
 def _run_out(case: Case) -> Month | None:
     """The month the period from this test ended in, where that is past."""
-    ends = next_due(case)
+    ends = case.next_due
     return ends if ends is not None and ends < Month.of(case.on) else None
 
 
@@ -143,10 +142,10 @@ def plus(case: Case) -> Ruling | None:
 
 
 def _stretch(case: Case) -> wall_stress.Stretch | None:
-    if case.read is None or case.required is None or not readable(case):
+    if case.readable is None or case.required is None:
         return None
     return wall_stress.Stretch(
-        elastic=case.read.elastic_base,
+        elastic=case.readable.elastic_base,
         capacity=case.body.cylinder.water_capacity,
         pressure=case.required,
         ree=case.body.ree,

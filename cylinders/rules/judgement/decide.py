@@ -10,7 +10,7 @@ from cylinders.rules.judgement import (
     checks_of_record,
 )
 from cylinders.rules.judgement.body import TestBody
-from cylinders.rules.judgement.case import Case, case_of, next_due
+from cylinders.rules.judgement.case import Case, case_of
 from cylinders.rules.judgement.on_file import OnFile, completed
 from cylinders.rules.judgement.ruling import (
     Judgement,
@@ -85,7 +85,7 @@ def judge(
 
 def _judgement(case: Case, rulings: tuple[Ruling, ...]) -> Judgement:
     verdict = worst_verdict(rulings)
-    read = case.read if checks_of_reading.readable(case) else None
+    read = case.readable
     return Judgement(
         lab_reference=case.body.lab_reference,
         on=case.on,
@@ -93,7 +93,7 @@ def _judgement(case: Case, rulings: tuple[Ruling, ...]) -> Judgement:
         percent_permanent=shown_percent(read) if read else None,
         required_test_pressure=case.required,
         elastic_expansion=read.elastic if read else None,
-        next_due=next_due(case) if verdict is Verdict.PASSED else None,
+        next_due=case.next_due if verdict is Verdict.PASSED else None,
         rulings=rulings,
         daily_check=case.on_file.check if case.on_file else None,
     )

@@ -11,9 +11,16 @@ from collections.abc import Collection
 from decimal import Decimal
 from typing import Final, TypeVar
 
+from cylinders.rules.judgement.measured import UNITS_OF, usual
 from cylinders.rules.judgement.problem import Problem
 from cylinders.rules.month import Month
-from cylinders.rules.quantity import UNITS, Quantity, QuantityError, read_number
+from cylinders.rules.quantity import (
+    MOST_DIGITS,
+    Quantity,
+    QuantityError,
+    read_number,
+    without_exponent,
+)
 from cylinders.rules.wording import say
 
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
@@ -23,11 +30,6 @@ _LAST_YEAR: Final = 2899
 _SHOWN: Final = 40
 #: control, format, surrogate, private use and unassigned characters have no place in a record
 _HIDDEN: Final = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})
-_PLACEHOLDER: Final = {"pressure": "psi", "volume": "cc", "temperature": "C", "length": "mm"}
-#: a JSON number is whole and below 10**18, or its size lies between these two
-_MOST_DIGITS: Final = 18
-_LEAST: Final = Decimal("1e-9")
-_MOST: Final = Decimal("1e15")
 
 T = TypeVar("T", bound=str)
 
@@ -115,7 +117,7 @@ class Fields:
             )
         elif value != value.strip():
             self.note(name, "bad_text", say("has blanks at its ends; send it without"))
-        elif any(unicodedata.category(character) in _HIDDEN for character in value):
+        elif _hides(value):
             self.note(name, "bad_text", say("holds a control or hidden character; send it without"))
         return value
 
@@ -136,7 +138,7 @@ class Fields:
                 ),
             )
         shown = value.translate({ord("\n"): " ", ord("\r"): " ", ord("\t"): " "})
-        if any(unicodedata.category(character) in _HIDDEN for character in shown):
+        if _hides(shown):
             self.note(name, "bad_text", say("holds a control or hidden character; send it without"))
         return value
 
@@ -176,7 +178,7 @@ class Fields:
             )
             return read
         try:
-            read = read_number(value) if isinstance(value, str) else _plain(value)
+            read = read_number(value) if isinstance(value, str) else without_exponent(value)
         except QuantityError as wrong:
             self.note(name, "not_a_number", str(wrong))
         return abs(read) if read == 0 else read
@@ -193,7 +195,7 @@ class Fields:
 
     def _integer(self, name: str, value: object, least: int, most: int) -> int:
         if isinstance(value, Decimal) and value.is_finite() and value == value.to_integral_value():
-            value = int(value) if value.adjusted() < _MOST_DIGITS else None  # 11.0 is 11 in JSON
+            value = int(value) if value.adjusted() < MOST_DIGITS else None  # 11.0 is 11 in JSON
         if isinstance(value, bool) or not isinstance(value, int):
             self.note(name, "wrong_type", say("{kind} is not a whole number", kind=_kind(value)))
             return least
@@ -211,7 +213,7 @@ class Fields:
     def quantity(self, name: str, dimension: str, *, positive: bool = False) -> Quantity:
         """A required ``{"value": ..., "unit": ...}`` of one dimension."""
         value = self._get(name, required=True)
-        missing = Quantity(Decimal(1), _PLACEHOLDER[dimension])
+        missing = Quantity(Decimal(1), UNITS_OF[dimension][0])
         return missing if value is None else self._measured(name, value, dimension, positive)
 
     def optional_quantity(
@@ -222,10 +224,12 @@ class Fields:
         return None if value is None else self._measured(name, value, dimension, positive)
 
     def _measured(self, name: str, value: object, dimension: str, positive: bool) -> Quantity:  # noqa: FBT001 - private, and named at both callers
-        fields = Fields(value, f"{self._pointer}/{name}", self._problems)
-        units = tuple(unit for unit, (kind, _) in UNITS.items() if kind == dimension)
-        found = Quantity(fields.number("value"), fields.choice("unit", units, units[0]))
-        fields.close()
+        found = usual(value, dimension)
+        if found is None:
+            fields = Fields(value, f"{self._pointer}/{name}", self._problems)
+            units = UNITS_OF[dimension]
+            found = Quantity(fields.number("value"), fields.choice("unit", units, units[0]))
+            fields.close()
         if positive and found.value <= 0:
             self.note(name, "out_of_range", say("{found} must be more than zero", found=found))
         return found
@@ -271,16 +275,9 @@ class Fields:
         return None
 
 
-def _plain(value: int | Decimal) -> Decimal:
-    """A JSON number without an exponent; refused where no instrument shows such a number."""
-    exact = Decimal(value)
-    if exact.is_finite():
-        size = exact.copy_abs()
-        whole = size < 10**_MOST_DIGITS and size == size.to_integral_value()
-        if whole or _LEAST <= size <= _MOST:
-            return Decimal(f"{exact:f}")
-    msg = say("the number is out of range: send it as it was read")
-    raise QuantityError(msg)
+def _hides(text: str) -> bool:
+    # What can be printed hides nothing; of the rest, separators hide nothing either.
+    return not text.isprintable() and any(unicodedata.category(one) in _HIDDEN for one in text)
 
 
 _KINDS: Final = {

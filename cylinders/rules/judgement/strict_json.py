@@ -27,25 +27,19 @@ _SHOWN = 40
 _SURROGATES = range(0xD800, 0xE000)
 #: the text is UTF-8, so half of a pair can only have been written as an escape
 _ESCAPED_SURROGATE = re.compile(r"\\u[dD][89a-fA-F]")
-_STRING = re.compile(r'"(?:[^"\\]|\\.)*"?', re.DOTALL)
-_NO_BRACKET = re.compile(r"[^\[\]{}]+")
 
 
 def loads(data: bytes | str) -> object:
     """Read one JSON text; raises :class:`UnusableBody` with the reason."""
     text = _decoded(data)
-    _refuse_depth(text)
     try:
-        value: object = json.loads(
-            text,
-            parse_float=_decimal,
-            parse_int=_whole,
-            parse_constant=_refuse_constant,
-            object_pairs_hook=_object,
-        )
+        value: object = _DECODER.decode(text)
+    except RecursionError:  # the parser's own end, at some thousand levels
+        _refuse_too_deep()
     except json.JSONDecodeError as wrong:
         where = say("line {line}, column {column}", line=wrong.lineno, column=wrong.colno)
         _refuse("not_json", say("this is no JSON: {msg} at {where}", msg=wrong.msg, where=where))
+    _refuse_depth(value)
     if _ESCAPED_SURROGATE.search(text):
         _refuse_surrogates(value)
     return value
@@ -70,21 +64,30 @@ def _decoded(data: bytes | str) -> str:
         _refuse("encoding", say("byte {start} is not UTF-8; send UTF-8", start=wrong.start))
 
 
-def _refuse_depth(text: str) -> None:
-    """Count brackets outside strings before the parser recurses into them."""
-    depth = 0
-    for bracket in _NO_BRACKET.sub("", _STRING.sub("", text)):
-        depth += 1 if bracket in "[{" else -1
-        if depth > DEEPEST:
-            _refuse("too_deep", say("more than {deepest} levels of brackets", deepest=DEEPEST))
+def _refuse_depth(value: object, left: int = DEEPEST) -> None:
+    if not isinstance(value, dict | list):
+        return
+    if not left:
+        _refuse_too_deep()
+    for inner in value.values() if isinstance(value, dict) else value:
+        _refuse_depth(inner, left - 1)
+
+
+def _refuse_too_deep() -> NoReturn:
+    _refuse("too_deep", say("more than {deepest} levels of brackets", deepest=DEEPEST))
 
 
 def _decimal(text: str) -> Decimal:
     value = Decimal(text)
-    exponent = value.as_tuple().exponent
-    if not isinstance(exponent, int) or len(text) > _MOST_DIGITS or abs(exponent) > _MOST_DIGITS:
+    # Without a power of ten, so few digits cannot lie beyond so many places.
+    if len(text) > _MOST_DIGITS or ("e" in text.lower() and _is_far(value)):
         _refuse("number", say("the number {text} is out of range", text=text[:_SHOWN]))
     return value
+
+
+def _is_far(value: Decimal) -> bool:
+    exponent = value.as_tuple().exponent
+    return not isinstance(exponent, int) or abs(exponent) > _MOST_DIGITS
 
 
 def _whole(text: str) -> int:
@@ -98,14 +101,14 @@ def _refuse_constant(text: str) -> NoReturn:
 
 
 def _object(pairs: list[tuple[str, object]]) -> dict[str, object]:
-    found: dict[str, object] = {}
-    for name, value in pairs:
-        if name in found:
-            _refuse(
-                "duplicate_key",
-                say("the name {name!r} stands twice in one object", name=name[:_SHOWN]),
-            )
-        found[name] = value
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        names = [name for name, _ in pairs]
+        twice = next(name for name in names if names.count(name) > 1)
+        _refuse(
+            "duplicate_key",
+            say("the name {name!r} stands twice in one object", name=twice[:_SHOWN]),
+        )
     return found
 
 
@@ -120,3 +123,11 @@ def _refuse_surrogates(value: object) -> None:
             _refuse_surrogates(inner)
     elif isinstance(value, str) and any(ord(character) in _SURROGATES for character in value):
         _refuse("encoding", say("a text holds half of a surrogate pair; send whole characters"))
+
+
+_DECODER = json.JSONDecoder(
+    parse_float=_decimal,
+    parse_int=_whole,
+    parse_constant=_refuse_constant,
+    object_pairs_hook=_object,
+)
