@@ -11,6 +11,8 @@ from cylinders.operations import intake, teardown
 
 NOON = dt.datetime(2026, 11, 25, 12, 0, tzinfo=dt.UTC)
 TODAY = NOON.date()
+#: the visits of the tests began the week before
+DROPPED_OFF = NOON - dt.timedelta(days=8)
 STAMP = "DOT-3AL3000\nKX 40417\nM9999\n06-08"
 
 
@@ -74,7 +76,7 @@ def receive(
     *,
     by: Actor | None = None,
     services: tuple[str, ...] = ("requalification", "visual", "fill"),
-    at: dt.datetime = NOON,
+    at: dt.datetime = DROPPED_OFF,
     **changes: str,
 ) -> WorkOrder:
     """Drop off a cylinder that the service has not met."""

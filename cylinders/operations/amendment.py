@@ -57,8 +57,7 @@ def correct_record(
     _check_reason(correction.reason)
     earlier = _corrected(lab, cylinder, correction)
     order = earlier.work_order if earlier else order_at(lab, cylinder)
-    visit = order.pk if order else None
-    judged = recording.judge(body, lab, cylinder, on=on, but=earlier, work_order=visit)
+    judged = recording.judge(body, lab, cylinder, on=on, but=earlier, visit=order)
     record = TestRecord(
         lab=lab,
         lab_reference=body.lab_reference,

@@ -4,7 +4,7 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.db import connection
 from django.db.models import Case, Exists, F, Q, QuerySet, When
@@ -27,13 +27,20 @@ from cylinders.rules.judgement import LabStanding, TestBody
 from cylinders.rules.judgement.on_file import OnFile
 
 
+class Visit(NamedTuple):
+    """The number of an open visit, and when its cylinder was dropped off."""
+
+    number: int
+    opened_at: dt.datetime
+
+
 @dataclass(slots=True)
 class LeanedOn:
     """What the records of a run lean on, by what they ask for; the cylinders are locked."""
 
     lab_id: int
     cylinders: dict[int, Cylinder] = field(default_factory=dict)
-    visits: dict[int, int] = field(default_factory=dict)
+    visits: dict[int, Visit] = field(default_factory=dict)
     held: dict[str, TestRecord] = field(default_factory=dict)
     with_a_past: set[str] = field(default_factory=set)
     earlier: dict[int, list[TestRecord]] = field(default_factory=lambda: defaultdict(list))
@@ -87,8 +94,8 @@ def _sort_reports(beside: LeanedOn, found: Rows) -> None:
             beside.seen[report.work_order_id].append(report)
 
 
-def _locked(lab_id: int, cylinders: Collection[int]) -> Iterator[tuple[Cylinder, int]]:
-    """The cylinders that were sent to the lab in a visit that is open, and its number.
+def _locked(lab_id: int, cylinders: Collection[int]) -> Iterator[tuple[Cylinder, Visit]]:
+    """The cylinders that were sent to the lab in a visit that is open, and that visit.
 
     One statement takes the lab's row and then each cylinder's, the lowest number first, as every
     operation on a lab's records does; whoever inserts a row that names the lab need not wait. The
@@ -104,10 +111,10 @@ def _locked(lab_id: int, cylinders: Collection[int]) -> Iterator[tuple[Cylinder,
             work_orders__lines__consignment__lab=lab_id,
             work_orders__lines__consignment__sent_at__isnull=False,
         )
-        .annotate(visit=F("work_orders__pk"))
+        .annotate(visit=F("work_orders__pk"), came=F("work_orders__opened_at"))
         .order_by("pk", "work_orders__lines__pk")
     )
-    return ((cylinder, cylinder.visit) for cylinder in sent)
+    return ((cylinder, Visit(cylinder.visit, cylinder.came)) for cylinder in sent)
 
 
 def _questions(bodies: Sequence[TestBody], beside: LeanedOn) -> list[QuerySet[Any]]:
@@ -133,7 +140,7 @@ def _questions(bodies: Sequence[TestBody], beside: LeanedOn) -> list[QuerySet[An
             lab_id=lab_id,
             days={body.date for body in bodies},
             named={body.daily_check for body in bodies if body.daily_check},
-            work_orders=list(beside.visits.values()),
+            work_orders=[visit.number for visit in beside.visits.values()],
         ),
         OwnerRow.objects.all(),
     ]

@@ -6,7 +6,7 @@ from typing import TypedDict
 
 from cylinders import history
 from cylinders.facts import Actor, RecordAttached, RecordHeld
-from cylinders.models import Cylinder, Lab, Life, RecordState, TestRecord
+from cylinders.models import Cylinder, Lab, Life, RecordState, TestRecord, WorkOrder
 from cylinders.queries import lab_reports
 from cylinders.queries.owner_rows import extra_rows
 from cylinders.queries.tested import known_cylinder, lab_standing, previous_tests
@@ -29,21 +29,23 @@ def judge(
     cylinder: Cylinder,
     *,
     on: dt.date,
-    work_order: int | None,
+    visit: WorkOrder | None,
     but: TestRecord | None = None,
 ) -> Judgement:
     """What a record says of the cylinder as known on ``on``; its record ``but`` is left out.
 
-    It leans on what the lab reported of that day and of the visit ``work_order``.
+    It leans on what the lab reported of that day and of the ``visit`` in which it was tested.
     """
     return judgement.judge(
         body,
         on=on,
         lab=lab_standing(lab),
-        known_cylinder=known_cylinder(cylinder),
+        known_cylinder=known_cylinder(cylinder, came_at=visit.opened_at if visit else None),
         previous=previous_tests(cylinder, but=but),
         extra=extra_rows(),
-        on_file=lab_reports.on_file(lab_id=lab.pk, body=body, work_order=work_order),
+        on_file=lab_reports.on_file(
+            lab_id=lab.pk, body=body, work_order=visit.pk if visit else None
+        ),
     )
 
 

@@ -38,12 +38,10 @@ def after(reports: Sequence[LabReport], *, because: str, at: dt.datetime, by: Ac
 
 def _again(pk: int, cylinder_id: int, *, because: str, at: dt.datetime, by: Actor) -> None:
     cylinder = history.lock(cylinder_id)
-    record = TestRecord.objects.select_related("lab").get(pk=pk)
+    record = TestRecord.objects.select_related("lab", "work_order").get(pk=pk)
     body = judgement.parse(judgement.loads(record.body))
     on = dt.date.fromisoformat(record.answer["on"])
-    judged = recording.judge(
-        body, record.lab, cylinder, on=on, but=record, work_order=record.work_order_id
-    )
+    judged = recording.judge(body, record.lab, cylinder, on=on, but=record, visit=record.work_order)
     answer = judgement.as_json(judged)
     if (answer, judged.daily_check) == (record.answer, record.daily_check_id):
         return

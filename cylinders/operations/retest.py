@@ -56,7 +56,7 @@ def receive_record(
     if held:
         return held_already(held, cylinder, body_text)
     order = order_at(lab, cylinder)
-    judged = recording.judge(body, lab, cylinder, on=on, work_order=order.pk)
+    judged = recording.judge(body, lab, cylinder, on=on, visit=order)
     record = new_record(
         body, body_text, judged, lab_id=lab.pk, cylinder=cylinder, work_order_id=order.pk, at=at
     )
@@ -213,7 +213,7 @@ def _by_hand(record: TestRecord, body: TestBody, cylinder: Cylinder) -> Verdict:
         cylinder,
         on=record.received_at.date(),
         but=record,
-        work_order=record.work_order_id,
+        visit=record.work_order,
     )
     holding = still_holding(judged)
     if holding:

@@ -141,12 +141,12 @@ def _judged(
     one: Posted, cylinder: Cylinder, beside: LeanedOn, *, on: dt.date, at: dt.datetime
 ) -> _New:
     visit = beside.visits[cylinder.pk]
-    filed = beside.on_file(one.body, visit)
+    filed = beside.on_file(one.body, visit.number)
     judged = judgement.judge(
         one.body,
         on=on,
         lab=beside.standing,
-        known_cylinder=known_cylinder(cylinder),
+        known_cylinder=known_cylinder(cylinder, came_at=visit.opened_at),
         previous=tuple(previous_test(record) for record in beside.earlier[cylinder.pk]),
         extra=beside.extra,
         on_file=filed,
@@ -157,7 +157,7 @@ def _judged(
         judged,
         lab_id=beside.lab_id,
         cylinder=cylinder,
-        work_order_id=visit,
+        work_order_id=visit.number,
         at=at,
     )
     if judged.daily_check:

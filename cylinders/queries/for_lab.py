@@ -105,15 +105,17 @@ def references_by_order(
 def judged(*, lab_id: int, cylinder: Cylinder, body: TestBody, on: dt.date) -> Judgement:
     """What a record would be judged to be if it were sent now; nothing is stored."""
     sent = lines_sent(lab_id=lab_id).filter(work_order__cylinder=cylinder).last()
-    order = sent.work_order_id if sent else None
+    order = sent.work_order if sent else None
     return judgement.judge(
         body,
         on=on,
         lab=lab_standing(Lab.objects.get(pk=lab_id)),
-        known_cylinder=known_cylinder(cylinder),
+        known_cylinder=known_cylinder(cylinder, came_at=order.opened_at if order else None),
         previous=previous_tests(cylinder),
         extra=extra_rows(),
-        on_file=lab_reports.on_file(lab_id=lab_id, body=body, work_order=order),
+        on_file=lab_reports.on_file(
+            lab_id=lab_id, body=body, work_order=order.pk if order else None
+        ),
     )
 
 

@@ -1,5 +1,9 @@
 """What the judgement of a test needs to know beside the lab's record."""
 
+import datetime as dt
+
+from django.utils import timezone
+
 from cylinders.models import Cylinder, Lab, Life, RecordState, TestRecord
 from cylinders.rules import judgement
 from cylinders.rules.judgement import KnownCylinder, LabStanding, PreviousTest, Verdict
@@ -12,8 +16,11 @@ def lab_standing(lab: Lab) -> LabStanding:
     return LabStanding(rin=lab.rin, valid_until=lab.rin_valid_until)
 
 
-def known_cylinder(cylinder: Cylinder) -> KnownCylinder:
-    """The stored cylinder; both marks of a dual one, from the reading that was kept."""
+def known_cylinder(cylinder: Cylinder, *, came_at: dt.datetime | None) -> KnownCylinder:
+    """The stored cylinder; both marks of a dual one, from the reading that was kept.
+
+    ``came_at`` is when the visit in which it was tested began, None where none is known.
+    """
     marks = [
         mark
         for mark in cylinder.decoded.get("marks", [])
@@ -36,6 +43,7 @@ def known_cylinder(cylinder: Cylinder) -> KnownCylinder:
         first_test=Month.parse(cylinder.first_test) if cylinder.first_test else None,
         permit=cylinder.permit if cylinder.specification or cylinder.permit else None,
         condemned=cylinder.life == Life.CONDEMNED,
+        came_on=timezone.localtime(came_at).date() if came_at else None,
     )
 
 

@@ -148,6 +148,7 @@ def values_of(seed: int) -> list[object]:
         *plain,
         body("ZZ1", "B-8", hold_seconds=20),
         body("ZZ3", "B-9", permanent_expansion={"value": "9.9", "unit": "cc"}),
+        body("ZZ2", "B-18", date="2026-11-02"),  # before it came
         body("ZZ2", "B-10", calibration=None, daily_check="CAL-1120-1"),
         body("ZZ1", "B-11", visual={"internal": "not_done", "external": "pass"}),
         body("ZZ2", "V-1"),

@@ -3,6 +3,7 @@
 The last has a code of its own, ``cylinder``; it appears only where the service knows the cylinder.
 """
 
+import datetime as dt
 from collections.abc import Iterable
 from fractions import Fraction
 
@@ -22,6 +23,8 @@ _RECORD = Citation("49 CFR 180.215(b)(2)", "2019-10-01")
 _LAST_OF_OLD_STEEL = 1919
 #: a dual mark gives one pressure in psi and in bar, rounded: 207 bar and 3000 psi
 _SAME_PRESSURE = Fraction(5, 1000)
+#: the lab may stand in a time zone whose day is behind the shop's
+_ANOTHER_ZONE = dt.timedelta(days=1)
 _OTHER_EXAMINATIONS = frozenset({"E", "FS", "UE", "AE"})
 
 
@@ -161,6 +164,14 @@ def cylinder(case: Case) -> Ruling | None:
     of_another = bool(wrong)
     if known.condemned:
         wrong.append(say("it is condemned here, and nothing restores a condemned cylinder"))
+    if known.came_on and case.body.date < known.came_on - _ANOTHER_ZONE:
+        wrong.append(
+            say(
+                "tested on {tested}, before it was dropped off on {came}",
+                tested=case.body.date,
+                came=known.came_on,
+            )
+        )
     if wrong:
         says = say(
             "The record does not fit this cylinder: {wrong}. A person decides.",

@@ -102,7 +102,8 @@ class KnownCylinder:
     """What the service knows of the cylinder, ``None`` where it does not.
 
     ``specifications`` are the codes on its mark (two for a dual mark), ``permit`` the special
-    permit, ``""`` where its mark names none.
+    permit, ``""`` where its mark names none. ``came_on`` is the day it was dropped off at the shop
+    that sent it to the lab.
     """
 
     serial: str | None = None
@@ -114,6 +115,7 @@ class KnownCylinder:
     permit: str | None = None
     made_outside_us: bool | None = None
     condemned: bool = False
+    came_on: dt.date | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

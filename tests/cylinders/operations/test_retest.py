@@ -182,6 +182,22 @@ def test_a_record_dated_after_today_is_no_pass() -> None:
     assert post(order, lab, date=tomorrow).record.verdict != "passed"
 
 
+def test_a_record_dated_before_the_cylinder_was_dropped_off_waits_for_a_person() -> None:
+    order, lab = at_the_lab()
+    came = makers.DROPPED_OFF.date()
+    mark = {"month": came.month, "year": came.year, "symbol": None}
+    days = [came - dt.timedelta(days=days) for days in (1, 2)]
+    near, before = (
+        post(order, lab, date=day.isoformat(), stamp=mark, lab_reference=f"NG-{day}").record
+        for day in days
+    )
+    [why] = before.answer["reasons"]
+    assert f"tested on {days[1]}, before it was dropped off on {came}" in why
+    assert before.state == RecordState.HELD
+    assert near.verdict != "held"
+    assert verify().ok
+
+
 def test_what_is_not_known_cannot_be_attached_by_hand() -> None:
     order, lab = at_the_lab()
     cylinder = makers.record_body()["cylinder"] | {"alloy": "6351-T6"}

@@ -107,6 +107,28 @@ def test_a_record_of_another_cylinder_is_held(known: KnownCylinder, word: str) -
     assert word in check(result, "cylinder").says
 
 
+@pytest.mark.parametrize(
+    ("days", "expected"),
+    [
+        (2, (Verdict.HELD, Outcome.FAIL)),
+        (1, (Verdict.PASSED, Outcome.OK)),  # the lab's day may be behind the shop's
+        (0, (Verdict.PASSED, Outcome.OK)),
+    ],
+)
+def test_a_test_before_the_cylinder_was_dropped_off_is_held(
+    days: int, expected: tuple[Verdict, Outcome]
+) -> None:
+    came = KnownCylinder(came_on=TESTED + dt.timedelta(days=days))
+    assert outcome(record(), "cylinder", known_cylinder=came) == expected
+
+
+def test_a_test_that_condemns_counts_though_it_is_dated_before_the_cylinder_came() -> None:
+    came = KnownCylinder(came_on=TESTED + dt.timedelta(days=9))
+    over = {"/permanent_expansion": cc("9.0"), "/elastic_expansion": None}
+    body = record(over | {"/disposition": "condemned", "/stamp": None, "/reason": "over"})
+    assert verdict(body, known_cylinder=came) is Verdict.CONDEMNED
+
+
 def test_a_record_that_leaves_things_out_contradicts_nothing() -> None:
     body = record({"/cylinder/alloy": None, "/cylinder/first_test": None})
     assert outcome(body, "cylinder", known_cylinder=SAME) == (Verdict.PASSED, Outcome.OK)
