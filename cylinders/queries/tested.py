@@ -43,7 +43,7 @@ def known_cylinder(cylinder: Cylinder, *, came_at: dt.datetime | None) -> KnownC
         first_test=Month.parse(cylinder.first_test) if cylinder.first_test else None,
         permit=cylinder.permit if cylinder.specification or cylinder.permit else None,
         condemned=cylinder.life == Life.CONDEMNED,
-        came_on=timezone.localtime(came_at).date() if came_at else None,
+        came_on=came_at.astimezone(timezone.get_default_timezone()).date() if came_at else None,
     )
 
 
