@@ -117,6 +117,7 @@ class Reach(Tags):
             self._wait_for_a_reminder()
         self.world.now = now = at_the_shop(self.world.now, hour)
         sent_before = set(_sent())
+        unsure = set(Notice.objects.filter(state=NoticeState.UNSURE).values_list("pk", flat=True))
         OFFICE.fault = _Fault(fault) if fault else None
         reminders.sweep(now=now, write=None if letters else plain_writer)
         OFFICE.fault = None
@@ -126,7 +127,7 @@ class Reach(Tags):
         DONE["reminders and news sent"] += len(fresh)
         assert hour < 18 or not fresh, "nothing goes at night"
         for row in fresh:
-            self._rightly_sent(row)
+            self._rightly_sent(row, again=row.pk in unsure)
         self._all_planned()
 
     def _wait_for_a_reminder(self) -> None:
@@ -145,8 +146,11 @@ class Reach(Tags):
         for owner in Customer.objects.filter(email_bounced=True):
             self.world.owners[owner.pk]["reachable"] = False
 
-    def _rightly_sent(self, row: Notice) -> None:
-        """At home, in service, not declined, to its owner, and the one that is to go today."""
+    def _rightly_sent(self, row: Notice, *, again: bool) -> None:
+        """At home, in service, not declined, to its owner, and the one that is to go today.
+
+        What may have gone before goes again also when its cylinder has come to the shop since.
+        """
         world = self.world
         if row.occasion:
             return
@@ -156,7 +160,7 @@ class Reach(Tags):
         assert cylinder["owner"] == row.customer_id
         assert owner["reachable"]
         assert not owner["declined"]
-        assert world.open_order(row.cylinder_id) is None
+        assert again or world.open_order(row.cylinder_id) is None
         if row.duty in _TOLD:
             due = dues_of(cylinder)[row.duty]
             assert (row.due, row.days_before) == (due, notice_of(due, world.on))

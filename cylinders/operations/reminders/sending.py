@@ -139,6 +139,7 @@ def _lines(
             _put(row, NoticeState.WITHDRAWN, at=at, why=checked.why)
             withdrawn += 1
         elif checked.waits and not row.message_id:
+            # One that may have gone goes again at once: to wait would need another Message-ID.
             row.not_before = day.ends
             _put(row, NoticeState.PLANNED, why=say("waits until the cylinder has left the shop"))
         else:
