@@ -15,14 +15,14 @@ _NUMBERS = itertools.count(1)
 class Hands:
     """One browser without pictures; keeps its connection as a browser does.
 
-    One that ``comes_again`` is told to by a busy server, and counts how often it was sent away.
+    Sent away by a busy server, it comes again when it was told to, at most ``comes_again`` times.
     """
 
     port: int
     name: str
     session: str
     patience: float = 30.0
-    comes_again: bool = False
+    comes_again: int = 0
     sent_away: int = 0
     _line: http.client.HTTPConnection | None = field(default=None, repr=False)
 
@@ -39,7 +39,7 @@ class Hands:
         except (OSError, http.client.HTTPException) as fault:
             self.close()
             raise ConnectionError(str(fault)) from fault
-        if answer.status == BUSY and self.comes_again:
+        if answer.status == BUSY and self.sent_away < self.comes_again:
             self.sent_away += 1
             time.sleep(float(answer.headers["Retry-After"]))
             return self.press(path, once, **fields)

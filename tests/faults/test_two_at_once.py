@@ -44,7 +44,7 @@ def test_each_bag_is_fitted_once_and_every_other_hand_hears_by_whom(live: Live, 
     world = json.loads(live.run("tests.faults.bags", str(bags), str(PEOPLE)))
     live.start()
     people = [
-        Hands(live.port, name, key, comes_again=True) for name, key in world["sessions"].items()
+        Hands(live.port, name, key, comes_again=bags) for name, key in world["sessions"].items()
     ]
     with ThreadPoolExecutor(PEOPLE) as pool:
         done = list(pool.map(lambda hands: scan_all(hands, world["wall"]), people))

@@ -23,7 +23,7 @@ _RECORD = Citation("49 CFR 180.215(b)(2)", "2019-10-01")
 _LAST_OF_OLD_STEEL = 1919
 #: a dual mark gives one pressure in psi and in bar, rounded: 207 bar and 3000 psi
 _SAME_PRESSURE = Fraction(5, 1000)
-#: the lab may stand in a time zone whose day is behind the shop's
+#: a rule of the house: the lab may stand in a time zone whose day is behind the shop's
 _ANOTHER_ZONE = dt.timedelta(days=1)
 _OTHER_EXAMINATIONS = frozenset({"E", "FS", "UE", "AE"})
 

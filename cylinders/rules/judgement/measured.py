@@ -36,8 +36,13 @@ def usual(value: object, dimension: str) -> Quantity | None:
 @lru_cache(maxsize=4096)
 def _kept(written: str, unit: str, *, as_text: bool) -> Quantity:
     """Kept, because a day's records repeat the same few amounts a thousand times."""
-    read = read_number(written) if as_text else without_exponent(Decimal(written))
-    return Quantity(abs(read) if read == 0 else read, unit)
+    return Quantity(as_sent(written if as_text else Decimal(written)), unit)
 
 
-__all__ = ["UNITS_OF", "usual"]
+def as_sent(number: str | int | Decimal) -> Decimal:
+    """A number with the digits that were sent; a negative zero is zero. Raises QuantityError."""
+    read = read_number(number) if isinstance(number, str) else without_exponent(number)
+    return abs(read) if read == 0 else read
+
+
+__all__ = ["UNITS_OF", "as_sent", "usual"]

@@ -11,16 +11,10 @@ from collections.abc import Collection
 from decimal import Decimal
 from typing import Final, TypeVar
 
-from cylinders.rules.judgement.measured import UNITS_OF, usual
+from cylinders.rules.judgement.measured import UNITS_OF, as_sent, usual
 from cylinders.rules.judgement.problem import Problem
 from cylinders.rules.month import Month
-from cylinders.rules.quantity import (
-    MOST_DIGITS,
-    Quantity,
-    QuantityError,
-    read_number,
-    without_exponent,
-)
+from cylinders.rules.quantity import MOST_DIGITS, Quantity, QuantityError
 from cylinders.rules.wording import say
 
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
@@ -168,7 +162,6 @@ class Fields:
         return None if value is None else self._decimal(name, value)
 
     def _decimal(self, name: str, value: object) -> Decimal:
-        read = Decimal(0)
         if isinstance(value, bool) or not isinstance(value, int | Decimal | str):
             hint = say("; read the JSON without floats") if isinstance(value, float) else ""
             self.note(
@@ -176,12 +169,12 @@ class Fields:
                 "wrong_type",
                 say("{kind} is not a decimal number{hint}", kind=_kind(value), hint=hint),
             )
-            return read
+            return Decimal(0)
         try:
-            read = read_number(value) if isinstance(value, str) else without_exponent(value)
+            return as_sent(value)
         except QuantityError as wrong:
             self.note(name, "not_a_number", str(wrong))
-        return abs(read) if read == 0 else read
+            return Decimal(0)
 
     def whole(self, name: str, *, least: int, most: int) -> int:
         """A required JSON integer between two bounds."""
