@@ -9,6 +9,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 from django.utils import timezone
@@ -21,7 +22,7 @@ from cylinders.operations.amendment import Correction
 from cylinders.operations.retest_many import Outcome, Posted
 from cylinders.queries import for_lab
 from cylinders.queries.for_lab import Stamped
-from cylinders.rules.judgement import TestBody, parse
+from cylinders.rules.judgement import TestBody, loads, parse, remembered
 from cylinders.rules.judgement.problem import Problem, UnusableBody
 from cylinders.rules.refusal import Refused
 
@@ -84,30 +85,57 @@ def receive(
 
 
 def receive_many(
-    *, lab_id: int, values: Sequence[object], at: dt.datetime, by: Actor
+    *, lab_id: int, texts: Sequence[str], at: dt.datetime, by: Actor
 ) -> list[Received | Refused | UnusableBody]:
-    """What :func:`receive` would return or raise for each value in its turn; set-wise.
+    """What :func:`receive` would return or raise for each JSON text in its turn; set-wise.
 
     Must run inside ``transaction.atomic``.
     """
-    read = [_read_or_wrong(value, at=at) for value in values]
-    bodies = [one for one in read if isinstance(one, TestBody)]
-    found = at_the_lab.named_many(lab_id=lab_id, marks=[_marks(body) for body in bodies])
-    texts = [canonical(v) for v, one in zip(values, read, strict=True) if isinstance(one, TestBody)]
+    read = [_read_or_wrong(text, at=at) for text in texts]
+    lines = [one for one in read if isinstance(one, Line)]
+    found = at_the_lab.named_many(lab_id=lab_id, marks=[_marks(line.body) for line in lines])
     posted = [
-        Posted(body, text, None, named) if isinstance(named, Refused) else Posted(body, text, named)
-        for body, text, named in zip(bodies, texts, found, strict=True)
+        Posted(line.body, line.text, None, named)
+        if isinstance(named, Refused)
+        else Posted(line.body, line.text, named)
+        for line, named in zip(lines, found, strict=True)
     ]
     on = timezone.localdate(at)
     outcomes = iter(retest_many.receive_records(lab_id=lab_id, posted=posted, on=on, at=at, by=by))
-    return [_received(next(outcomes)) if isinstance(one, TestBody) else one for one in read]
+    return [_received(next(outcomes)) if isinstance(one, Line) else one for one in read]
 
 
-def _read_or_wrong(value: object, *, at: dt.datetime) -> TestBody | Refused | UnusableBody:
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A record as read from a line of a file, and its one JSON text."""
+
+    body: TestBody
+    text: str
+
+
+@lru_cache(remembered.MOST)
+def line_of(text: str) -> Line:
+    """The record that a line of a file is, read once: a lab tries its file before it sends it.
+
+    Raises ``UnusableBody`` with every place that is wrong.
+    """
+    value = loads(text)
+    return Line(read(value), canonical(value))
+
+
+def forget() -> None:
+    """Give back the memory that a file took."""
+    line_of.cache_clear()
+    remembered.forget()
+
+
+def _read_or_wrong(text: str, *, at: dt.datetime) -> Line | Refused | UnusableBody:
     try:
-        return _read_in_time(value, at=at)
+        line = line_of(text)
+        _refuse_days_to_come(line.body, at=at)
     except (Refused, UnusableBody) as wrong:
         return wrong
+    return line
 
 
 def _received(outcome: Outcome) -> Received | Refused:
@@ -211,12 +239,16 @@ def _again(held: TestRecord, text: str) -> Received:
 
 
 def _read_in_time(value: object, *, at: dt.datetime) -> TestBody:
-    """The record, refused where its day has not come yet."""
-    body, on = read(value), timezone.localdate(at)
+    body = read(value)
+    _refuse_days_to_come(body, at=at)
+    return body
+
+
+def _refuse_days_to_come(body: TestBody, *, at: dt.datetime) -> None:
+    on = timezone.localdate(at)
     if body.date > on + _AHEAD:
         says = f"{body.date} is a day to come; here it is {on}. Check the date of the test."
         raise Refused("tested_in_future", says)
-    return body
 
 
 def _named(lab_id: int, body: TestBody) -> Cylinder:

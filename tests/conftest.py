@@ -5,6 +5,7 @@ from collections.abc import Iterator
 
 import pytest
 
+from api import collector, posted_records
 from tests import append_only, servers, settings
 from tests.promises.told import controls, is_promised
 from tests.promises.told import lines as promises
@@ -34,6 +35,12 @@ def _started(start: servers.Start) -> Iterator[servers.Server]:
 
 
 @pytest.fixture(autouse=True)
+def nothing_remembered() -> None:
+    """No test finds a judgement that another one made."""
+    posted_records.forget()
+
+
+@pytest.fixture(autouse=True)
 def append_only_tables(request: pytest.FixtureRequest) -> Iterator[None]:
     """Keep the history's triggers in force in a transactional test, and let it be cleared away."""
     marker = request.node.get_closest_marker("django_db")
@@ -45,6 +52,11 @@ def append_only_tables(request: pytest.FixtureRequest) -> Iterator[None]:
         append_only.set_again()
     yield
     append_only.lift()
+
+
+def pytest_collection_finish() -> None:
+    """Six thousand tests stand until the end of the run: the collector need not look at them."""
+    collector.settle_down()
 
 
 def pytest_report_header() -> str:

@@ -16,7 +16,6 @@ from api.batches import verdicts
 from api.batches.files import File
 from api.models import BatchLine, ResultBatch
 from cylinders.facts import Actor
-from cylinders.rules.judgement import UnusableBody, loads
 from cylinders.rules.refusal import Refused
 
 log = logging.getLogger(__name__)
@@ -107,6 +106,8 @@ def _next_lines(batch_id: int, *, at: dt.datetime) -> bool:
     BatchLine.objects.bulk_create(_noted(batch, now, at=at))
     if len(now) == len(left):
         ResultBatch.objects.filter(pk=batch_id).update(finished_at=at)
+        if not batch.dry_run:
+            posted_records.forget()
         return True
     return False
 
@@ -117,38 +118,29 @@ def _noted(
     """Do these lines; a dry run, and a batch of all or none with a bad line, is undone again."""
     noted: list[BatchLine] = []
     with transaction.atomic():
-        for (number, _text), came in zip(lines, _done(batch, lines, at=at), strict=True):
+        each = _received(batch, [text for _number, text in lines], at=at)
+        for (number, _text), came in zip(lines, each, strict=True):
             noted.append(verdicts.line_of(batch, number, came))
         failed = batch.whole and any(verdicts.keeps_back(line) for line in noted)
         transaction.set_rollback(batch.dry_run or failed)
     return verdicts.kept_back(noted) if failed else noted
 
 
-def _done(
-    batch: ResultBatch, lines: Sequence[tuple[int, str]], *, at: dt.datetime
-) -> Iterator[verdicts.Came]:
-    """What came of each line, in their order."""
-    read = [_value(text) for _number, text in lines]
-    values = [one for one in read if not isinstance(one, UnusableBody)]
-    came = iter(_received(batch, values, at=at))
-    return (one if isinstance(one, UnusableBody) else next(came) for one in read)
-
-
 def _received(
-    batch: ResultBatch, values: Sequence[object], *, at: dt.datetime
+    batch: ResultBatch, texts: Sequence[str], *, at: dt.datetime
 ) -> Sequence[verdicts.Came]:
     """All at once; where the service itself is at fault, one by one, and that one is named."""
     by = Actor("lab", str(batch.lab_id))
     try:
         with transaction.atomic():
-            return posted_records.receive_many(lab_id=batch.lab_id, values=values, at=at, by=by)
+            return posted_records.receive_many(lab_id=batch.lab_id, texts=texts, at=at, by=by)
     except (OperationalError, InterfaceError):
         raise  # the database is away: the whole is done again by whoever comes next
     except Exception:
-        log.exception("batch %s: a fault of ours among %s lines", batch.pk, len(values))
-        if len(values) == 1:
+        log.exception("batch %s: a fault of ours among %s lines", batch.pk, len(texts))
+        if len(texts) == 1:
             return [_OUR_FAULT]
-    return [_received(batch, [value], at=at)[0] for value in values]
+    return [_received(batch, [text], at=at)[0] for text in texts]
 
 
 _OUR_FAULT = Refused(
@@ -156,10 +148,3 @@ _OUR_FAULT = Refused(
     "A fault of ours stopped this line; the others are not touched by it. It is in the shop's log. "
     "Send the line again in a file of its own, or tell the shop.",
 )
-
-
-def _value(text: str) -> object:
-    try:
-        return loads(text)
-    except UnusableBody as wrong:
-        return wrong

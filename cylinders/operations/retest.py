@@ -18,7 +18,8 @@ from cylinders.models import (
 )
 from cylinders.operations import recording, settling
 from cylinders.rules import judgement
-from cylinders.rules.judgement import Judgement, TestBody, Verdict
+from cylinders.rules.judgement import TestBody, Verdict
+from cylinders.rules.judgement.answer import Answered
 from cylinders.rules.judgement.by_hand import still_holding, verdict_by_hand
 from cylinders.rules.refusal import Refused
 from cylinders.rules.wording import say, together
@@ -57,8 +58,9 @@ def receive_record(
         return held_already(held, cylinder, body_text)
     order = order_at(lab, cylinder)
     judged = recording.judge(body, lab, cylinder, on=on, visit=order)
+    answered = Answered(judged, judgement.as_json(judged))
     record = new_record(
-        body, body_text, judged, lab_id=lab.pk, cylinder=cylinder, work_order_id=order.pk, at=at
+        body, body_text, answered, lab_id=lab.pk, cylinder=cylinder, work_order_id=order.pk, at=at
     )
     record.save(force_insert=True)
     if judged.verdict is Verdict.HELD:
@@ -117,7 +119,7 @@ def decide_held(
 def new_record(
     body: TestBody,
     body_text: str,
-    judged: Judgement,
+    answered: Answered,
     *,
     lab_id: int,
     cylinder: Cylinder,
@@ -125,6 +127,7 @@ def new_record(
     at: dt.datetime,
 ) -> TestRecord:
     """The row of a record as judged, not stored yet."""
+    judged = answered.judgement
     return TestRecord(
         lab_id=lab_id,
         lab_reference=body.lab_reference,
@@ -133,7 +136,7 @@ def new_record(
         received_at=at,
         tested_on=body.date,
         body=body_text,
-        answer=judgement.as_json(judged),
+        answer=answered.answer,
         verdict=judged.verdict.value,
         daily_check_id=judged.daily_check,
         state=RecordState.HELD if judged.verdict is Verdict.HELD else RecordState.ATTACHED,

@@ -22,15 +22,15 @@ from cylinders.operations import leaned_on, recording, retest
 from cylinders.operations.leaned_on import LeanedOn
 from cylinders.operations.retest import Receipt
 from cylinders.queries.tested import known_cylinder, previous_test
-from cylinders.rules import judgement
 from cylinders.rules.judgement import Judgement, TestBody, Verdict
 from cylinders.rules.judgement.on_file import completed
+from cylinders.rules.judgement.remembered import Sitting
 from cylinders.rules.refusal import Refused
 
 
 @dataclass(frozen=True, slots=True)
 class Posted:
-    """One record as sent, and its cylinder; or why no cylinder could be named."""
+    """One record as read from its text, and its cylinder; or why no cylinder could be named."""
 
     body: TestBody
     text: str
@@ -64,7 +64,8 @@ def receive_records(
             bodies=[one.body for one in run],
         )
         plain = run[: _first_with_a_past(run, beside)]
-        made += _store(plain, beside, on=on, at=at, by=by)
+        sitting = Sitting(on=on, lab=beside.standing, extra=beside.extra)
+        made += _store(plain, beside, sitting, at=at, by=by)
         if len(plain) < len(run):
             made.append(_alone(lab_id, run[len(plain)], on=on, at=at, by=by))
     return made
@@ -101,7 +102,7 @@ class _New:
 
 
 def _store(
-    plain: Sequence[Posted], beside: LeanedOn, *, on: dt.date, at: dt.datetime, by: Actor
+    plain: Sequence[Posted], beside: LeanedOn, sitting: Sitting, *, at: dt.datetime, by: Actor
 ) -> list[Outcome]:
     """Store what is new among records without a past: three statements, or none.
 
@@ -110,7 +111,7 @@ def _store(
     outcomes: list[Outcome] = []
     news: list[_New] = []
     for one in plain:
-        made = _looked_at(one, beside, on=on, at=at)
+        made = _looked_at(one, beside, sitting, at=at)
         if isinstance(made, _New):
             news.append(made)
             made = Receipt(made.record, created=True)
@@ -123,7 +124,7 @@ def _store(
 
 
 def _looked_at(
-    one: Posted, beside: LeanedOn, *, on: dt.date, at: dt.datetime
+    one: Posted, beside: LeanedOn, sitting: Sitting, *, at: dt.datetime
 ) -> _New | Receipt | Refused:
     held = beside.held.get(one.reference)
     cylinder = beside.cylinders.get(one.cylinder_id or 0)
@@ -134,27 +135,26 @@ def _looked_at(
             return refused
     if cylinder is None:
         return one.unnamed or retest.not_sent()
-    return _judged(one, cylinder, beside, on=on, at=at)
+    return _judged(one, cylinder, beside, sitting, at=at)
 
 
 def _judged(
-    one: Posted, cylinder: Cylinder, beside: LeanedOn, *, on: dt.date, at: dt.datetime
+    one: Posted, cylinder: Cylinder, beside: LeanedOn, sitting: Sitting, *, at: dt.datetime
 ) -> _New:
     visit = beside.visits[cylinder.pk]
     filed = beside.on_file(one.body, visit.number)
-    judged = judgement.judge(
+    answered = sitting.judge(
         one.body,
-        on=on,
-        lab=beside.standing,
+        one.text,
         known_cylinder=known_cylinder(cylinder, came_at=visit.opened_at),
         previous=tuple(previous_test(record) for record in beside.earlier[cylinder.pk]),
-        extra=beside.extra,
         on_file=filed,
     )
+    judged = answered.judgement
     record = retest.new_record(
         one.body,
         one.text,
-        judged,
+        answered,
         lab_id=beside.lab_id,
         cylinder=cylinder,
         work_order_id=visit.number,

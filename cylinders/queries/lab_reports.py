@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Collection, Iterable
+from functools import lru_cache
 
 from django.db.models import Q, QuerySet
 
@@ -13,6 +14,8 @@ from cylinders.rules.lab_reports import leaning, reading
 from cylinders.rules.lab_reports.bodies import Body, CalibrationBody, Came, ReportKind
 from cylinders.rules.lab_reports.judging import Known
 from cylinders.rules.lab_reports.leaning import Check, Seen, Shelf
+
+_A_DAYS_REPORTS = 256
 
 
 def reports(*, lab_id: int, kind: ReportKind) -> QuerySet[LabReport]:
@@ -70,8 +73,13 @@ def of_rows(rows: Iterable[LabReport], *, body: TestBody, work_order: int | None
 
 
 def body_of(report: LabReport) -> Body:
-    """What the lab sent, read again."""
-    return reading.read(ReportKind(report.kind), loads(report.body))
+    """What the lab sent, read again; all records of a day lean on the same check."""
+    return _read(report.kind, report.body)
+
+
+@lru_cache(_A_DAYS_REPORTS)
+def _read(kind: str, text: str) -> Body:
+    return reading.read(ReportKind(kind), loads(text))
 
 
 def known(cylinder: Cylinder) -> Known:

@@ -121,7 +121,8 @@ def one_by_one(lab: Lab, values: Sequence[object]) -> Iterator[Told]:
 
 
 def at_once(lab: Lab, values: Sequence[object]) -> list[Told]:
-    made = posted_records.receive_many(lab_id=lab.pk, values=values, at=makers.NOON, by=LAB)
+    texts = [posted_records.canonical(value) for value in values]
+    made = posted_records.receive_many(lab_id=lab.pk, texts=texts, at=makers.NOON, by=LAB)
     return [told(outcome) for outcome in made]
 
 

@@ -4,11 +4,13 @@ The floor copies the same rows (a thousand records with their judgements, a thou
 they change on a thousand cylinders) that were made before, without asking anything; the changes are
 copied aside and set by one UPDATE, since COPY only adds. "database part" is all that the upload
 does beside reading and judging, which were done before: naming each cylinder, the locks, what each
-record leans on, the hash chains, the rows, the heads. "whole" begins with the JSON text of each
-line; its floor is to read and to judge each one with all that is needed at hand, and to copy the
-rows: the rules take what they take. The usual choice is a DRF serializer with its generated checks
-that locks the cylinder and saves a record and its event row by row in one transaction, and judges
-nothing; it does a hundred rows, and its ratio is told for a thousand.
+record leans on, the hash chains, the rows, the heads. "tried" begins with the JSON text of each
+line, after the dry run in which a lab tries its file: what was read and judged there is taken over
+where all that it leaned on is the same. "whole" reads and judges too; its floor is to read and to
+judge each one with all that is needed at hand, and to copy the rows: the rules take what they take.
+The usual choice is a DRF serializer with its generated checks that locks the cylinder and saves a
+record and its event row by row in one transaction, and judges nothing; it does a hundred rows, and
+its ratio is told for a thousand.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -27,7 +29,9 @@ from cylinders.models.history import ServiceEvent
 from cylinders.operations import recording, retest_many
 from cylinders.operations.retest_many import Posted
 from cylinders.rules import judgement
-from cylinders.rules.judgement import loads
+from cylinders.rules.judgement import Judgement, TestBody, loads, remembered
+from cylinders.rules.judgement.answer import Answered
+from cylinders.rules.judgement.remembered import Sitting
 from tests import makers
 from tests.benchmarks import ground
 from tests.benchmarks.runner import COMMITS, Case, Result, Target, race
@@ -143,10 +147,16 @@ def copied(tables: Sequence[Rows | Heads]) -> None:
 @transaction.atomic
 def whole(lab: Lab, lines: Sequence[str]) -> None:
     """The upload as a batch does it."""
-    values = [loads(line) for line in lines]
-    came = posted_records.receive_many(lab_id=lab.pk, values=values, at=makers.NOON, by=BY)
+    came = posted_records.receive_many(lab_id=lab.pk, texts=lines, at=makers.NOON, by=BY)
     if not all(isinstance(one, posted_records.Received) and one.new for one in came):
         raise RuntimeError("a record was not stored")
+
+
+@transaction.atomic
+def tried(lab: Lab, lines: Sequence[str]) -> None:
+    """Its dry run."""
+    whole(lab, lines)
+    transaction.set_rollback(True)
 
 
 class DatabasePart:
@@ -156,8 +166,7 @@ class DatabasePart:
         self.lab = lab
         self.bodies = [posted_records.read(loads(line)) for line in lines]
         self.texts = list(lines)
-        self.judged: dict[str, Any] = {}
-        self.answers: dict[str, Any] = {}
+        self.answered: dict[str, Answered] = {}
         self.beside: dict[str, dict[str, Any]] = {}
         with self.listening():
             whole(lab, lines)
@@ -165,16 +174,17 @@ class DatabasePart:
     @contextmanager
     def listening(self) -> Iterator[None]:
         """Keep each judgement that is made."""
-        judge, as_json = judgement.judge, judgement.as_json
 
-        def kept(body: Any, **beside: Any) -> Any:
-            self.judged[body.lab_reference] = judge(body, **beside)
-            self.answers[body.lab_reference] = as_json(self.judged[body.lab_reference])
+        def kept(body: TestBody, **beside: Any) -> Judgement:
+            judged = judgement.judge(body, **beside)
+            self.answered[body.lab_reference] = Answered(judged, judgement.as_json(judged))
             self.beside[body.lab_reference] = beside
-            return self.judged[body.lab_reference]
+            return judged
 
-        with patch.object(judgement, "judge", kept):
+        posted_records.forget()
+        with patch.object(remembered, "judge", kept):
             yield
+        posted_records.forget()
 
     def only_judged(self, *, then: Callable[[], None]) -> None:
         """Each line read and judged, with all at hand that its judgement leans on."""
@@ -193,10 +203,8 @@ class DatabasePart:
             for body, text, cylinder in zip(self.bodies, self.texts, named, strict=True)
             if isinstance(cylinder, int)
         ]
-        with (
-            patch.object(judgement, "judge", lambda body, **_: self.judged[body.lab_reference]),
-            patch.object(judgement, "as_json", lambda one: self.answers[one.lab_reference]),
-        ):
+        known = self.answered
+        with patch.object(Sitting, "judge", lambda _, body, *__, **___: known[body.lab_reference]):
             retest_many.receive_records(
                 lab_id=self.lab.pk, posted=posted, on=makers.TODAY, at=makers.NOON, by=BY
             )
@@ -243,10 +251,20 @@ def run(rounds: int | None = None) -> Iterator[Result]:
         part = DatabasePart(lab, lines)
         tables: list[Rows | Heads] = [*(Rows(model) for model in _TABLES), Heads()]
         few = OneRecord(TestRecord.objects.order_by("pk")[:FEW], many=True).data
+
+        def untried() -> None:
+            empty()
+            posted_records.forget()
+
+        def tried_before() -> None:
+            empty()
+            tried(lab, lines)
+
         cases = {
             FLOOR: Case(lambda: copied(tables), before=empty),
             "database part": Case(part, before=empty),
-            "whole": Case(lambda: whole(lab, lines), before=empty),
+            "tried": Case(lambda: whole(lab, lines), before=tried_before),
+            "whole": Case(lambda: whole(lab, lines), before=untried),
             JUDGED: Case(lambda: part.only_judged(then=lambda: copied(tables)), before=empty),
             USUAL: Case(row_by_row([dict(row) for row in few]), before=empty),
         }
@@ -257,6 +275,7 @@ def run(rounds: int | None = None) -> Iterator[Result]:
             [
                 Target("upload_rows", "database part", FLOOR, 2.5, f"{what}, database part"),
                 Target("upload_usual", "database part", USUAL, share, f"{what}, database part"),
+                Target("upload_tried", "tried", FLOOR, 3.5, f"{what}, sent after a dry run"),
                 Target("upload_whole", "whole", JUDGED, 1.5, f"{what}, read and judged too"),
             ],
             rounds=rounds or COMMITS,

@@ -1,10 +1,20 @@
 """The answer to one test record, in the published shape."""
 
+from dataclasses import dataclass
+
 from cylinders.rules.judgement.ruling import Judgement
 from cylinders.rules.quantity import as_json as quantity_as_json
 from cylinders.rules.verdict import Finding
 
 Json = dict[str, object]
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """A judgement and its answer in the published shape, which nobody may change."""
+
+    judgement: Judgement
+    answer: Json
 
 
 def as_json(judgement: Judgement) -> Json:

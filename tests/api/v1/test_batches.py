@@ -14,7 +14,7 @@ from api.tasks import go_on_with_batches
 from cylinders.models import Cylinder, TestRecord
 from cylinders.queries.verification import verify
 from cylinders.rules import judgement
-from cylinders.rules.judgement import Judgement, TestBody
+from cylinders.rules.judgement import Judgement, TestBody, remembered
 from cylinders.rules.refusal import Refused
 from tests import makers
 from tests.api.v1.lab import Answer, LabClient, body, make_lab_client, send_to
@@ -100,7 +100,7 @@ def test_a_fault_of_ours_stops_its_own_line_and_no_other(
             raise ZeroDivisionError("a rule that nobody tried with this")
         return judge(body, **beside)
 
-    monkeypatch.setattr(judgement, "judge", falls_over)
+    monkeypatch.setattr(remembered, "judge", falls_over)
     told = verdicts(lab, post(lab, "\n".join(lines(5))))
     assert [told[n]["outcome"] for n in range(1, 6)] == [
         *("stored", "stored", "refused", "stored", "stored"),
