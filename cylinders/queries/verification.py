@@ -69,18 +69,18 @@ def _rows_against(cylinder: Cylinder, state: State) -> Iterator[str]:
     yield from _compare(f"{where}, owner", cylinder.owner_id, state.owner)
     decoded = history.digest_of_value(cylinder.decoded)
     yield from _compare(f"{where}, reading of its stamp", decoded, state.decoded)
-    orders = dict(cylinder.work_orders.values_list("pk", "stage"))
-    yield from _compare(f"{where}, stages of its orders", orders, state.stages)
-    empty = set(cylinder.work_orders.filter(proven_empty=True).values_list("pk", flat=True))
+    orders = list(cylinder.work_orders.only("stage", "proven_empty", "stamp_agrees"))
+    stages = {order.pk: order.stage for order in orders}
+    yield from _compare(f"{where}, stages of its orders", stages, state.stages)
+    empty = {order.pk for order in orders if order.proven_empty}
     yield from _compare(f"{where}, orders proven empty", empty, state.proven_empty)
-    compared = cylinder.work_orders.filter(stamp_agrees__isnull=False)
-    agree = dict(compared.values_list("pk", "stamp_agrees"))
+    agree = {order.pk: order.stamp_agrees for order in orders if order.stamp_agrees is not None}
     yield from _compare(f"{where}, stamps that agree", agree, state.stamps_agree)
-    own = dict(cylinder.parts.values_list("pk", "whereabouts"))
-    shared = dict(cylinder.shared_parts.values_list("pk", "whereabouts"))
+    made = {row.pop("pk"): row for row in cylinder.parts.values("pk", "whereabouts", *PART_FIELDS)}
+    own = {part: row.pop("whereabouts") for part, row in made.items()}
+    shared = set(cylinder.shared_parts.values_list("pk", flat=True))
     told_own = {part: place for part, place in state.parts.items() if part not in shared}
     yield from _compare(f"{where}, places of its parts", own, told_own)
-    made = {row.pop("pk"): row for row in cylinder.parts.values("pk", *PART_FIELDS)}
     yield from _compare_each(f"{where}, part", made, state.made)
     seen = {row.pop("pk"): row for row in cylinder.inspections.values("pk", *INSPECTION_FIELDS)}
     yield from _compare_each(f"{where}, inspection", seen, state.inspections)

@@ -53,6 +53,7 @@ def sign_in(lab: Phone, shop: Shop) -> None:
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.sampled(of=2)
 def test_no_answer_to_a_scan_has_a_violation(
     scheme: str, browser: Browser, base: str, tessa: User
 ) -> None:

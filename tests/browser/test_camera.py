@@ -54,6 +54,7 @@ def test_the_browser_s_own_detector_never_decides(
     assert int(page.evaluate("sessionStorage.frames")) >= 2
 
 
+@pytest.mark.long
 def test_what_both_readers_read_needs_no_second_frame(
     seeing: Phone, film: Path, tessa: User
 ) -> None:
@@ -66,6 +67,7 @@ def test_what_both_readers_read_needs_no_second_frame(
     assert page.evaluate("sessionStorage.frames") == "1"
 
 
+@pytest.mark.long
 def test_two_tags_in_view_are_asked_about(seeing: Phone, film: Path, tessa: User) -> None:
     _first, one = world.arrived(tessa, serial="KX1")
     order, two = world.arrived(tessa, serial="KX2")
@@ -101,6 +103,7 @@ def test_a_code_that_does_not_check_is_not_sent(seeing: Phone, film: Path) -> No
     assert not [url for url in asked if "7K2M9QX4WBTCD" in url]
 
 
+@pytest.mark.sampled(of=2)
 def test_a_refused_camera_is_explained_with_the_ways_on(both: Phone) -> None:
     page = both.open(CAMERA)
     says = page.locator("#camera-says")
@@ -112,6 +115,7 @@ def test_a_refused_camera_is_explained_with_the_ways_on(both: Phone) -> None:
     both.keep("camera refused")
 
 
+@pytest.mark.long
 def test_a_device_without_a_camera_is_told_so(seeing: Phone) -> None:
     seeing.page.add_init_script("""
         navigator.mediaDevices.getUserMedia =
@@ -121,6 +125,7 @@ def test_a_device_without_a_camera_is_told_so(seeing: Phone) -> None:
     expect(page.locator("#camera-says")).to_contain_text("There is no camera on this device")
 
 
+@pytest.mark.long
 def test_a_camera_that_is_taken_away_is_told_and_typing_goes_on(
     seeing: Phone, film: Path, tessa: User
 ) -> None:
@@ -141,6 +146,7 @@ def test_a_camera_that_is_taken_away_is_told_and_typing_goes_on(
     page.wait_for_url(f"**/bench/orders/{order.pk}/teardown/**")
 
 
+@pytest.mark.long
 def test_a_reader_that_does_not_load_is_told(seeing: Phone, film: Path) -> None:
     films.show(film, (films.frame(), 30))
     seeing.page.route("**/*.wasm", lambda route: route.abort())
@@ -150,6 +156,7 @@ def test_a_reader_that_does_not_load_is_told(seeing: Phone, film: Path) -> None:
     seeing.faults.clear()  # the reader's own complaints, which were asked for here
 
 
+@pytest.mark.long
 def test_plain_http_on_a_shop_s_network_is_told_so(
     browser: Browser, base: str, tessa: User
 ) -> None:
@@ -162,6 +169,7 @@ def test_plain_http_on_a_shop_s_network_is_told_so(
 
 
 @pytest.mark.parametrize("page", ["bench", "phone"])
+@pytest.mark.sampled(of=2)
 def test_a_photo_is_read_without_any_script(
     page: str, browser: Browser, base: str, tessa: User, tmp_path: Path
 ) -> None:

@@ -98,6 +98,7 @@ def test_a_certificate_is_checked_in_the_browser_without_asking_the_shop(
         page.context.set_offline(False)
 
 
+@pytest.mark.long
 def test_the_page_that_checks_opens_again_where_there_is_no_network(
     transactional_db: None, browser: Browser, base: str, tmp_path: Path
 ) -> None:

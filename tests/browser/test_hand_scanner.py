@@ -10,6 +10,7 @@ from tests.browser.phone import Phone
 pytestmark = pytest.mark.django_db(transaction=True)
 
 
+@pytest.mark.sampled(of=2)
 def test_keystrokes_open_the_page_of_the_right_cylinder(both: Phone, tessa: User) -> None:
     world.arrived(tessa, serial="KX1")
     order, tag = world.arrived(tessa, serial="KX2")
@@ -46,6 +47,7 @@ def test_a_misread_code_is_refused_with_the_tag_it_may_be(hand: Phone, tessa: Us
     assert hand.page.inner_text("[role=status] strong") == "MISREAD CODE"
 
 
+@pytest.mark.sampled(of=2)
 def test_a_typed_code_is_checked_while_it_is_typed(both: Phone, tessa: User) -> None:
     order, tag = world.arrived(tessa, serial="KX2")
     page = both.open("/bench/")

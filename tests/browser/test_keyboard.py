@@ -62,6 +62,7 @@ def test_a_cylinder_is_taken_down_by_the_keyboard(hand: Phone, tessa: User) -> N
     assert Part.objects.get(work_order=order).thread == "3/4-14 NPSM"
 
 
+@pytest.mark.long
 def test_a_link_skips_to_the_work(hand: Phone) -> None:
     page = hand.open("/bench/due/")
     tab_to(hand, "Go to the work")

@@ -23,6 +23,7 @@ def fit(hand: Phone, job: world.Job, text: str) -> tuple[str, str]:
     return answer.locator("strong").inner_text(), answer.inner_text()
 
 
+@pytest.mark.sampled(of=2)
 def test_the_right_bag_fits(both: Phone, tessa: User) -> None:
     job = world.job(tessa, serial="KX1")
     word, says = fit(both, job, job.boot_bag.url)
@@ -33,6 +34,7 @@ def test_the_right_bag_fits(both: Phone, tessa: User) -> None:
     assert job.boot.whereabouts == Whereabouts.FITTED
 
 
+@pytest.mark.sampled(of=2)
 def test_the_bag_of_another_cylinder_is_refused_and_its_own_is_named(
     both: Phone, tessa: User
 ) -> None:
@@ -86,6 +88,7 @@ def test_of_two_browsers_on_one_bag_one_wins_and_the_other_is_told_who_and_when(
     assert kinds.count(Kind.PART_FITTED) == 1
 
 
+@pytest.mark.long
 def test_reloading_the_answer_fits_nothing_twice(hand: Phone, tessa: User) -> None:
     job = world.job(tessa, serial="KX1")
     fit(hand, job, job.boot_bag.code)
@@ -95,6 +98,7 @@ def test_reloading_the_answer_fits_nothing_twice(hand: Phone, tessa: User) -> No
     assert len(history.timeline(job.cylinder.pk)) == events
 
 
+@pytest.mark.long
 def test_a_hand_scanner_s_answer_is_heard_once(hand: Phone, tessa: User) -> None:
     job, other = world.job(tessa, serial="KX1"), world.job(tessa, serial="QQ7")
     hand.page.add_init_script(LISTEN)

@@ -45,6 +45,7 @@ def test_one_bag_after_the_other_goes_on(seeing: Phone, film: Path, tessa: User)
     assert job.order.stage == "reassembled"
 
 
+@pytest.mark.long
 def test_cylinders_are_packed_and_taken_in_one_after_the_other(hand: Phone, tessa: User) -> None:
     lab = makers.make_lab()
     first, second = (world.bare(tessa, serial=serial) for serial in ("KX1", "KX2"))
@@ -86,6 +87,7 @@ def test_match_and_wrong_differ_in_every_way(hand: Phone, tessa: User) -> None:
     assert page.locator("#told").get_attribute("role") == "status"
 
 
+@pytest.mark.long
 def test_sound_and_vibration_stay_off_once_switched_off(hand: Phone, tessa: User) -> None:
     job = world.job(tessa, serial="KX1")
     hand.page.add_init_script(LISTEN)
@@ -98,6 +100,7 @@ def test_sound_and_vibration_stay_off_once_switched_off(hand: Phone, tessa: User
     expect(page.get_by_label("Sound")).not_to_be_checked()
 
 
+@pytest.mark.long
 def test_blank_tags_are_put_on_part_after_part(seeing: Phone, film: Path, tessa: User) -> None:
     order, [valve, boot] = world.parts_off(tessa, serial="KX1")
     first, second = world.blanks(2)

@@ -100,6 +100,7 @@ def test_a_kept_scan_is_refused_when_somebody_else_went_on(
     expect(unchecked).to_be_hidden()
 
 
+@pytest.mark.long
 def test_kept_scans_of_one_person_are_not_sent_as_another_s(
     hand: Phone, base: str, tessa: User
 ) -> None:
@@ -135,6 +136,7 @@ def test_a_scan_on_a_locked_phone_waits_for_the_pin(hand: Phone, tessa: User) ->
     assert fitted(job) == [job.boot.pk]
 
 
+@pytest.mark.long
 def test_a_browser_that_keeps_nothing_sends_the_plain_form(hand: Phone, tessa: User) -> None:
     job = world.job(tessa, serial="KX1")
     hand.page.add_init_script("delete IDBFactory.prototype.open;")

@@ -7,7 +7,7 @@ from tests.model import machine
 pytestmark = [pytest.mark.both_engines, pytest.mark.django_db(transaction=True)]
 
 #: Two hundred examples in all, in parts, so that each process of a run has some.
-PARTS, EXAMPLES = 4, 50
+PARTS, EXAMPLES = 8, 25
 
 
 @pytest.mark.parametrize("part", range(PARTS))
