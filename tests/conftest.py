@@ -101,6 +101,7 @@ def beyond_the_sample(items: list[pytest.Item]) -> set[pytest.Item]:
     """The cases of sampled tests that wait for the long run: all but the first of every ``of``.
 
     By the order of their names, so that every process of a run, in any order, keeps the same ones.
+    Of those that are taken ``in_turns`` PostgreSQL keeps the second of every ``of``.
     """
     cases: dict[str, list[pytest.Item]] = defaultdict(list)
     for item in items:
@@ -111,7 +112,8 @@ def beyond_the_sample(items: list[pytest.Item]) -> set[pytest.Item]:
         marker = found[0].get_closest_marker("sampled")
         assert marker
         found.sort(key=lambda item: item.nodeid)
-        kept = set(found[:: marker.kwargs["of"]])
+        second = marker.kwargs.get("in_turns", False) and settings.TEST_ENGINE == "postgresql"
+        kept = set(found[int(second) :: marker.kwargs["of"]])
         left_out |= {item for item in found if item not in kept}
     return left_out
 
