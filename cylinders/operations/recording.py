@@ -106,9 +106,17 @@ def attach(
 
 
 def attached_facts(
-    record: TestRecord, whole: TestBody, verdict: Verdict, *, decided: str = ""
+    record: TestRecord,
+    whole: TestBody,
+    verdict: Verdict,
+    *,
+    decided: str = "",
+    answer_sha256: str = "",
 ) -> RecordAttached:
-    """That a record counts; ``whole`` is its body completed by what is on file."""
+    """That a record counts; ``whole`` is its body completed by what is on file.
+
+    ``answer_sha256`` is the digest of its answer where the caller has it.
+    """
     # Where stamp and day of the test differ, the earlier counts: its period ends first.
     tested = Month.of(whole.date)
     month = min(tested, Month(whole.stamp.year, whole.stamp.month)) if whole.stamp else tested
@@ -125,7 +133,7 @@ def attached_facts(
         month=str(month),
         symbol=symbol_of(whole),
         body_sha256=history.digest_of(record.body),
-        answer_sha256=history.digest_of_value(record.answer),
+        answer_sha256=answer_sha256 or history.digest_of_value(record.answer),
         supersedes=_still_standing(record.supersedes),
         decided=decided,
         thread_examined=bool(whole.eddy_current and whole.eddy_current.result == "pass"),

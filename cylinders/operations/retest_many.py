@@ -8,6 +8,7 @@ so is none that shares its cylinder with an earlier one of the same run: that on
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
+from weakref import WeakKeyDictionary
 
 from django.db import transaction
 
@@ -22,7 +23,8 @@ from cylinders.operations import leaned_on, recording, retest
 from cylinders.operations.leaned_on import LeanedOn
 from cylinders.operations.retest import Receipt
 from cylinders.queries.tested import known_cylinder, previous_test
-from cylinders.rules.judgement import Judgement, TestBody, Verdict
+from cylinders.rules.judgement import TestBody, Verdict
+from cylinders.rules.judgement.answer import Answered
 from cylinders.rules.judgement.on_file import completed
 from cylinders.rules.judgement.remembered import Sitting
 from cylinders.rules.refusal import Refused
@@ -97,7 +99,7 @@ class _New:
 
     record: TestRecord
     whole: TestBody
-    judged: Judgement
+    answered: Answered
     late: bool
 
 
@@ -163,17 +165,30 @@ def _judged(
     if judged.daily_check:
         record.daily_check = beside.reports[judged.daily_check]
     late = recording.later_counts(record, beside.earlier[cylinder.pk])
-    return _New(record, completed(one.body, filed), judged, late)
+    return _New(record, completed(one.body, filed), answered, late)
 
 
 def _fact_of(new: _New) -> Facts:
     """The event of a record that was stored; what it changes is set on its cylinder."""
-    verdict = new.judged.verdict
+    judged = new.answered.judgement
+    verdict = judged.verdict
     if verdict is Verdict.HELD:
-        return recording.held_facts(new.record, list(new.judged.reasons))
-    facts = recording.attached_facts(new.record, new.whole, verdict)
+        return recording.held_facts(new.record, list(judged.reasons))
+    digest = _digest_of(new.answered)
+    facts = recording.attached_facts(new.record, new.whole, verdict, answer_sha256=digest)
     recording.change_cylinder(new.record.cylinder, facts, verdict, late=new.late)
     return facts
+
+
+#: the digests of answers that are remembered, for as long as they are
+_DIGESTS: WeakKeyDictionary[Answered, str] = WeakKeyDictionary()
+
+
+def _digest_of(answered: Answered) -> str:
+    digest = _DIGESTS.get(answered)
+    if digest is None:
+        digest = _DIGESTS[answered] = history.digest_of_value(answered.answer)
+    return digest
 
 
 def _alone(lab_id: int, one: Posted, *, on: dt.date, at: dt.datetime, by: Actor) -> Outcome:

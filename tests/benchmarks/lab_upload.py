@@ -275,6 +275,9 @@ def run(rounds: int | None = None) -> Iterator[Result]:
             [
                 Target("upload_rows", "database part", FLOOR, 2.5, f"{what}, database part"),
                 Target("upload_usual", "database part", USUAL, share, f"{what}, database part"),
+                Target(
+                    "upload_tried_usual", "tried", USUAL, share, f"{what}, sent after a dry run"
+                ),
                 Target("upload_tried", "tried", FLOOR, 2.5, f"{what}, sent after a dry run"),
                 Target("upload_whole", "whole", JUDGED, 1.5, f"{what}, read and judged too"),
             ],

@@ -9,7 +9,7 @@ from cylinders.rules.verdict import Finding
 Json = dict[str, object]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False, weakref_slot=True)
 class Answered:
     """A judgement and its answer in the published shape, which nobody may change."""
 

@@ -23,8 +23,8 @@ from cylinders.rules.judgement.ruling import (
     PreviousTest,
 )
 
-#: records of one file; of a longer one each is judged again
-MOST = 2_000
+#: records of one file, some 27 kB each; of a longer one each is judged again
+MOST = 1_000
 
 
 class Sitting:
