@@ -114,7 +114,7 @@ class Line:
 
 
 @lru_cache(remembered.MOST)
-def line_of(text: str) -> Line:
+def read_line(text: str) -> Line:
     """The record that a line of a file is, read once: a lab tries its file before it sends it.
 
     Raises ``UnusableBody`` with every place that is wrong.
@@ -125,13 +125,13 @@ def line_of(text: str) -> Line:
 
 def forget() -> None:
     """Give back the memory that a file took."""
-    line_of.cache_clear()
+    read_line.cache_clear()
     remembered.forget()
 
 
 def _read_or_wrong(text: str, *, at: dt.datetime) -> Line | Refused | UnusableBody:
     try:
-        line = line_of(text)
+        line = read_line(text)
         _refuse_days_to_come(line.body, at=at)
     except (Refused, UnusableBody) as wrong:
         return wrong

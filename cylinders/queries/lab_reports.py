@@ -15,7 +15,8 @@ from cylinders.rules.lab_reports.bodies import Body, CalibrationBody, Came, Repo
 from cylinders.rules.lab_reports.judging import Known
 from cylinders.rules.lab_reports.leaning import Check, Seen, Shelf
 
-_A_DAYS_REPORTS = 256
+#: reports that are kept as they were read: their text never changes, and a day's records share them
+_KEPT = 256
 
 
 def reports(*, lab_id: int, kind: ReportKind) -> QuerySet[LabReport]:
@@ -77,7 +78,7 @@ def body_of(report: LabReport) -> Body:
     return _read(report.kind, report.body)
 
 
-@lru_cache(_A_DAYS_REPORTS)
+@lru_cache(_KEPT)
 def _read(kind: str, text: str) -> Body:
     return reading.read(ReportKind(kind), loads(text))
 

@@ -130,14 +130,13 @@ def everything() -> dict[str, list[tuple[Any, ...]]]:
 def _questions(vendor: str) -> list[str]:
     """One question a table; PostgreSQL, which is asked through a socket, answers all in one."""
     models = [one for name in _OURS for one in apps.get_app_config(name).get_models()]
-    row = "{table}::text" if vendor == "postgresql" else "*"
-    asked = [
-        f"SELECT '{one.__name__}', {row} FROM {{table}} ORDER BY {{key}}".format(  # noqa: S608 - the names are the models' own
-            table=one._meta.db_table, key=one._meta.pk.column
-        )
-        for one in models
-    ]
-    return [" UNION ALL ".join(f"({one})" for one in asked)] if vendor == "postgresql" else asked
+    at_once = vendor == "postgresql"
+    asked = []
+    for one in models:
+        table, key = one._meta.db_table, one._meta.pk.column
+        row = f"{table}::text" if at_once else "*"
+        asked.append(f"SELECT '{one.__name__}', {row} FROM {table} ORDER BY {key}")  # noqa: S608 - the names are the models' own
+    return ["(" + ") UNION ALL (".join(asked) + ")"] if at_once else asked
 
 
 def empty_tables() -> None:

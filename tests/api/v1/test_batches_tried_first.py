@@ -131,7 +131,7 @@ def test_what_has_moved_since_the_trial_counts(
 def test_the_memory_is_given_back_when_the_file_was_sent(lab: LabClient) -> None:
     content = "\n".join(lines(3))
     post(lab, content, "?dry_run=true")
-    assert posted_records.line_of.cache_info().currsize == 3
+    assert posted_records.read_line.cache_info().currsize == 3
     post(lab, content)
-    assert posted_records.line_of.cache_info().currsize == 0
+    assert posted_records.read_line.cache_info().currsize == 0
     assert remembered._answered.cache_info().currsize == 0
