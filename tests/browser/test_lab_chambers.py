@@ -107,6 +107,8 @@ class Keys:
 def one_cylinder(page: Page, code: str, serial: str) -> int:
     """Do one cylinder in chamber 1 by the keyboard alone; returns the strokes it took."""
     keys = Keys(page)
+    # On a busy machine the field takes the focus only after the page has loaded.
+    page.wait_for_function("document.activeElement.matches('input')")
     page.keyboard.type(code)  # the hand scanner's strokes, not the hand's
     page.keyboard.press("Enter")
     page.wait_for_selector("#id_1_serial")
