@@ -4,10 +4,12 @@ from api import guards, links
 from cylinders import history
 from cylinders.models import Cylinder
 from cylinders.queries import verification
+from cylinders.queries.snapshot import snapshot
 from cylinders.queries.verification import Verified
 from labels import scanning
 
 
+@snapshot()
 def everything() -> Verified:
     """Histories, rows, tags, links, and whether the triggers still guard them.
 
@@ -19,6 +21,7 @@ def everything() -> Verified:
     return Verified(found.cylinders, found.events, problems)
 
 
+@snapshot()
 def chains() -> Verified:
     """The chains of all histories alone, and the triggers; some hundred thousand events a second.
 

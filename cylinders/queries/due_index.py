@@ -10,7 +10,7 @@ from pathlib import Path
 from django.db.models import F, Q, QuerySet
 
 from cylinders import growth, rules
-from cylinders.models import Cylinder, DueLook, DueReach, KnownDue, Life, OwnerRow, Shop
+from cylinders.models import Cylinder, DueLook, DueReach, Life, OwnerRow, Shop
 from cylinders.queries.known import facts_of
 from cylinders.queries.owner_rows import of_rows
 from cylinders.rules import duties
@@ -111,10 +111,10 @@ def problems_of(cylinder: Cylinder, book: RuleBook) -> Iterator[str]:
     One that is older than the cylinder's history or than the rules is asked anew before it is used,
     and so is no problem.
     """
-    look = DueLook.objects.filter(cylinder=cylinder).first()
+    look: DueLook | None = getattr(cylinder, "due_look", None)
     if look is None or (look.events, look.edition) != (cylinder.events_held, book.edition):
         return
-    held = dict(KnownDue.objects.filter(cylinder=cylinder).values_list("duty", "due"))
+    held = {known.duty: known.due for known in cylinder.known_dues.all()}
     told = book.look(cylinder, on=look.on)
     for duty in sorted(held.keys() | told.days.keys()):
         index, rules_say = _said(held, duty), _said(told.days, duty)

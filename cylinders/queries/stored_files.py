@@ -8,18 +8,6 @@ from django.db.models import QuerySet
 
 from cylinders.models import Attachment, Customer, Cylinder, FileKind, StoredFile
 
-#: what of an attachment the history tells, and where it stands in the rows
-_COLUMNS = {
-    "sha256": "file__sha256",
-    "file_kind": "kind",
-    "media_type": "file__media_type",
-    "shows": "shows",
-    "work_order": "work_order",
-    "record": "record",
-    "inspection": "inspection",
-    "for_owner": "for_owner",
-}
-
 
 class FileMissing(Exception):
     """Raised where a row names a file whose bytes are not there, or are others."""
@@ -80,16 +68,27 @@ def photos_of_person(customer: Customer) -> list[Attachment]:
 
 def rows_of(cylinder: Cylinder) -> dict[int, dict[str, object]]:
     """What the rows say of each file of a cylinder, in the shape of the story."""
-    rows = cylinder.attachments.values_list("pk", "erased_at", *_COLUMNS.values())
     return {
-        pk: dict(zip(_COLUMNS, values, strict=True)) | {"erased": erased_at is not None}
-        for pk, erased_at, *values in rows
+        one.pk: {
+            "sha256": one.file.sha256,
+            "file_kind": one.kind,
+            "media_type": one.file.media_type,
+            "shows": one.shows,
+            "work_order": one.work_order_id,
+            "record": one.record_id,
+            "inspection": one.inspection_id,
+            "for_owner": one.for_owner,
+            "erased": one.erased_at is not None,
+        }
+        for one in cylinder.attachments.all()
     }
 
 
 def problems_of(cylinder: Cylinder) -> Iterator[str]:
     """Each file of a cylinder whose bytes are missing or altered, as a sentence."""
-    for one in cylinder.attachments.filter(erased_at__isnull=True).select_related("file"):
+    for one in cylinder.attachments.all():
+        if one.erased_at is not None:
+            continue
         try:
             read(one.file)
         except FileMissing as missing:

@@ -6,12 +6,15 @@ print runs, messages that have not gone, calls, and the hour of a packing or a r
 the backups can be asked.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from django.db.models import Model
+
 from cylinders import history
-from cylinders.models import ConsignmentLine, Cylinder, NoticeState
+from cylinders.models import Cylinder, NoticeState
 from cylinders.queries import due_index, stored_files
+from cylinders.queries.snapshot import snapshot
 from cylinders.story import INSPECTION_FIELDS, MARKING_FIELDS, PART_FIELDS, State
 
 _TOLD = (
@@ -23,6 +26,13 @@ _TOLD = (
     "last_oxygen_clean",
     "last_valve_service",
 )
+
+#: what is read together with the cylinders, for so many of them at once
+_BESIDE = (
+    *("work_orders__lines__consignment", "parts", "shared_parts", "inspections", "fills"),
+    *("attachments__file", "records__daily_check", "lab_reports", "notices", "known_dues"),
+)
+_AT_ONCE = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,11 +49,16 @@ class Verified:
         return not self.problems
 
 
+@snapshot()
 def verify() -> Verified:
-    """Recompute every chain and compare every row with the state that follows from its events."""
+    """Recompute every chain and compare every row with the state that follows from its events.
+
+    All of it is of one moment: who works meanwhile neither waits nor raises an alarm.
+    """
     problems: list[str] = []
     count, book = 0, due_index.rule_book()
-    for cylinder in Cylinder.objects.order_by("pk").iterator():
+    rows = Cylinder.objects.order_by("pk").select_related("due_look").prefetch_related(*_BESIDE)
+    for cylinder in rows.iterator(chunk_size=_AT_ONCE):
         count += 1
         problems += [*problems_of(cylinder), *due_index.problems_of(cylinder, book)]
     problems += due_index.reach_problems(book)
@@ -69,37 +84,37 @@ def _rows_against(cylinder: Cylinder, state: State) -> Iterator[str]:
     yield from _compare(f"{where}, owner", cylinder.owner_id, state.owner)
     decoded = history.digest_of_value(cylinder.decoded)
     yield from _compare(f"{where}, reading of its stamp", decoded, state.decoded)
-    orders = list(cylinder.work_orders.only("stage", "proven_empty", "stamp_agrees"))
+    orders = cylinder.work_orders.all()
     stages = {order.pk: order.stage for order in orders}
     yield from _compare(f"{where}, stages of its orders", stages, state.stages)
     empty = {order.pk for order in orders if order.proven_empty}
     yield from _compare(f"{where}, orders proven empty", empty, state.proven_empty)
     agree = {order.pk: order.stamp_agrees for order in orders if order.stamp_agrees is not None}
     yield from _compare(f"{where}, stamps that agree", agree, state.stamps_agree)
-    made = {row.pop("pk"): row for row in cylinder.parts.values("pk", "whereabouts", *PART_FIELDS)}
-    own = {part: row.pop("whereabouts") for part, row in made.items()}
-    shared = set(cylinder.shared_parts.values_list("pk", flat=True))
+    own = {part.pk: part.whereabouts for part in cylinder.parts.all()}
+    shared = {part.pk for part in cylinder.shared_parts.all()}
     told_own = {part: place for part, place in state.parts.items() if part not in shared}
     yield from _compare(f"{where}, places of its parts", own, told_own)
+    made = _columns(cylinder.parts.all(), PART_FIELDS)
     yield from _compare_each(f"{where}, part", made, state.made)
-    seen = {row.pop("pk"): row for row in cylinder.inspections.values("pk", *INSPECTION_FIELDS)}
+    seen = _columns(cylinder.inspections.all(), INSPECTION_FIELDS)
     yield from _compare_each(f"{where}, inspection", seen, state.inspections)
     yield from _compare_each(f"{where}, file", stored_files.rows_of(cylinder), state.files)
     yield from stored_files.problems_of(cylinder)
     yield from _records_against(cylinder, state)
     yield from _compare(f"{where}, its runs to a lab", _runs(cylinder), state.runs)
-    sent = cylinder.notices.filter(state=NoticeState.SENT)
     notices = {
-        pk: (duty, due.isoformat(), channel)
-        for pk, duty, due, channel in sent.values_list("pk", "duty", "due", "channel")
+        notice.pk: (notice.duty, notice.due.isoformat(), notice.channel)
+        for notice in cylinder.notices.all()
+        if notice.state == NoticeState.SENT
     }
     yield from _compare(f"{where}, messages that went", notices, state.notices)
 
 
 def _runs(cylinder: Cylinder) -> dict[tuple[int, int], tuple[str, int | None, str]]:
-    lines = ConsignmentLine.objects.filter(work_order__cylinder=cylinder)
+    lines = (line for order in cylinder.work_orders.all() for line in order.lines.all())
     runs: dict[tuple[int, int], tuple[str, int | None, str]] = {}
-    for line in lines.select_related("consignment"):
+    for line in lines:
         run = line.consignment
         where = "home" if line.returned_at else "out" if run.sent_at else "packed"
         lab, carrier = (run.lab_id, run.carrier) if run.sent_at else (None, "")
@@ -109,7 +124,7 @@ def _runs(cylinder: Cylinder) -> dict[tuple[int, int], tuple[str, int | None, st
 
 def _records_against(cylinder: Cylinder, state: State) -> Iterator[str]:
     where = f"cylinder {cylinder.pk}"
-    records = {record.pk: record for record in cylinder.records.select_related("daily_check")}
+    records = {record.pk: record for record in cylinder.records.all()}
     bodies = {pk: history.digest_of(record.body) for pk, record in records.items()}
     yield from _compare(f"{where}, bodies of its test records", bodies, state.bodies)
     answers = {pk: history.digest_of_value(record.answer) for pk, record in records.items()}
@@ -142,6 +157,11 @@ def _records_against(cylinder: Cylinder, state: State) -> Iterator[str]:
 
 
 Rows = Mapping[int, Mapping[str, object]]
+
+
+def _columns(rows: Iterable[Model], names: Sequence[str]) -> Rows:
+    """The named columns of each row, a reference by its number."""
+    return {row.pk: {name: row.serializable_value(name) for name in names} for row in rows}
 
 
 def _compare_each(what: str, stored: Rows, told: Rows) -> Iterator[str]:

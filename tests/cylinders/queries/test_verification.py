@@ -1,0 +1,59 @@
+"""What is verified is of one moment, so a shop that works meanwhile raises no false alarm."""
+
+import threading
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.db import connection
+
+from api import verifying
+from cylinders.facts import Actor
+from cylinders.models import Cylinder
+from cylinders.operations import teardown
+from cylinders.queries import verification
+from tests import makers
+
+pytestmark = [pytest.mark.both_engines, pytest.mark.django_db(transaction=True)]
+
+BY = Actor("staff", "1")
+
+
+def elsewhere(act: Callable[[], object]) -> None:
+    """Do something on a connection of its own, and wait until it is done."""
+
+    def run() -> None:
+        try:
+            act()
+        finally:
+            connection.close()
+
+    thread = threading.Thread(target=run)
+    thread.start()
+    thread.join()
+
+
+def work_on(cylinder: int) -> None:
+    """One more step of a cylinder's visit: a row that changes, and an event."""
+    [order] = Cylinder.objects.get(pk=cylinder).work_orders.all()
+    teardown.prove_empty(work_order_id=order.pk, how="no hiss", at=makers.NOON, by=BY)
+
+
+def test_who_works_while_it_verifies_raises_no_alarm(monkeypatch: pytest.MonkeyPatch) -> None:
+    makers.technician_one()
+    cylinders = [makers.receive(serial=f"S{n}").cylinder_id for n in range(3)]
+    look, seen = verification.problems_of, []
+
+    def look_and_work(cylinder: Cylinder, *rest: Any) -> list[str]:
+        seen.append(cylinder.pk)
+        elsewhere(lambda: work_on(cylinders[len(seen) - 1]))
+        return look(cylinder, *rest)
+
+    monkeypatch.setattr(verification, "problems_of", look_and_work)
+    found = verifying.everything()
+    assert found.problems == ()
+    assert seen == cylinders
+    assert found.events == len(cylinders)  # those of the moment at which it began
+    monkeypatch.undo()
+    after = verifying.everything()
+    assert (after.problems, after.events) == ((), 2 * len(cylinders))
