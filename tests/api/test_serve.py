@@ -105,7 +105,7 @@ def test_serve_answers_works_and_stops(service: Service) -> None:
 
 
 @pytest.mark.parametrize(("name", "word"), [("worker", "--pool"), ("clock", "beat")])
-@pytest.mark.sampled(of=2)
+@pytest.mark.long
 def test_a_worker_or_clock_that_dies_stops_the_web_server_too(
     tmp_path: Path, name: str, word: str
 ) -> None:

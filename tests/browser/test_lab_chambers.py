@@ -62,6 +62,7 @@ def sign_in(page: Page, key: str) -> None:
     page.wait_for_url("**/lab/")
 
 
+@pytest.mark.long
 def test_two_tabs_each_keep_their_chamber_over_a_reload(lab: Lab) -> None:
     first, second = lab.desk.page, lab.desk.context.new_page()
     for chamber, tab in ((1, first), (2, second)):

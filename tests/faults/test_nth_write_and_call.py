@@ -153,6 +153,7 @@ def owners() -> list[Customer]:
 
 @pytest.mark.parametrize("arrives", [False, True], ids=["before it arrived", "after it arrived"])
 @pytest.mark.parametrize("number", range(1, HOW_MANY + 2))
+@pytest.mark.sampled(of=2, in_turns=True)
 def test_mail_whose_line_breaks_at_the_nth_reaches_each_owner_once_folded(
     post_office: None, number: int, *, arrives: bool
 ) -> None:

@@ -116,6 +116,7 @@ def test_what_cannot_be_held_is_named_by_its_place(row: Model, code: str, finds:
     assert finds in refusal.value.says
 
 
+@pytest.mark.long
 def test_a_row_that_refers_to_nothing_ends_the_move_and_nothing_is_moved(tmp_path: Path) -> None:
     makers.receive()
     run("DELETE FROM cylinders_customer")

@@ -138,6 +138,7 @@ def check_a_story(seed: int, *, cylinders: int, steps: int) -> int:
 
 
 @pytest.mark.parametrize("seed", range(3))
+@pytest.mark.sampled(of=3, in_turns=True)
 def test_the_list_is_what_every_rule_says_whatever_happened(seed: int) -> None:
     assert check_a_story(seed, cylinders=12, steps=14) > 100
 
