@@ -3,11 +3,10 @@
 import datetime as dt
 import random
 import threading
-from collections.abc import Callable
 
 import pytest
 import time_machine
-from django.db import connection, connections, transaction
+from django.db import connection, transaction
 from django.test.utils import CaptureQueriesContext
 
 from cylinders import growth, tasks
@@ -22,6 +21,7 @@ from cylinders.queries.verification import verify
 from cylinders.rules.month import Month
 from tests import makers
 from tests.cylinders.operations.reminders.cast import BY, open_shop
+from tests.threads import in_a_thread
 
 pytestmark = [pytest.mark.both_engines, pytest.mark.django_db]
 ON = dt.date(2026, 11, 25)
@@ -265,18 +265,6 @@ def test_a_day_that_is_not_known_and_one_that_is_are_held_apart(becomes: dt.date
     assert any("its index says" in one for one in verify().problems)
     KnownDue.objects.all().delete()
     assert any("its index says nothing" in one for one in verify().problems)
-
-
-def in_a_thread(work: Callable[[], None]) -> threading.Thread:
-    def run() -> None:
-        try:
-            work()
-        finally:
-            connections.close_all()
-
-    thread = threading.Thread(target=run)
-    thread.start()
-    return thread
 
 
 @pytest.mark.django_db(transaction=True)

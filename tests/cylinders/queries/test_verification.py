@@ -1,11 +1,8 @@
 """What is verified is of one moment, so a shop that works meanwhile raises no false alarm."""
 
-import threading
-from collections.abc import Callable
 from typing import Any
 
 import pytest
-from django.db import connection
 
 from api import verifying
 from cylinders.facts import Actor
@@ -13,24 +10,11 @@ from cylinders.models import Cylinder
 from cylinders.operations import teardown
 from cylinders.queries import verification
 from tests import makers
+from tests.threads import in_a_thread
 
 pytestmark = [pytest.mark.both_engines, pytest.mark.django_db(transaction=True)]
 
 BY = Actor("staff", "1")
-
-
-def elsewhere(act: Callable[[], object]) -> None:
-    """Do something on a connection of its own, and wait until it is done."""
-
-    def run() -> None:
-        try:
-            act()
-        finally:
-            connection.close()
-
-    thread = threading.Thread(target=run)
-    thread.start()
-    thread.join()
 
 
 def work_on(cylinder: int) -> None:
@@ -46,7 +30,7 @@ def test_who_works_while_it_verifies_raises_no_alarm(monkeypatch: pytest.MonkeyP
 
     def look_and_work(cylinder: Cylinder, *rest: Any) -> list[str]:
         seen.append(cylinder.pk)
-        elsewhere(lambda: work_on(cylinders[len(seen) - 1]))
+        in_a_thread(lambda: work_on(cylinders[len(seen) - 1])).join()
         return look(cylinder, *rest)
 
     monkeypatch.setattr(verification, "problems_of", look_and_work)
