@@ -13,9 +13,13 @@ import contextlib
 import hashlib
 import os
 import platform
+import queue
+import re
 import shutil
 import subprocess
 import sys
+import tempfile
+import threading
 from collections.abc import Iterable, Iterator, Sequence
 from importlib.util import find_spec
 from pathlib import Path
@@ -24,6 +28,7 @@ from typing import NoReturn
 MARKER = "made-by-manage-py"
 OFF_SWITCH = "CYLINDERS_NO_BOOTSTRAP"
 _SAID_EACH, _LINES_TOLD = 10, 30  # packages between two lines of progress; of pip, when it failed
+_MOST = 4  # pips at once: more would only wait for the disk
 NO_VENV = (
     "This Python cannot make a virtual environment: its module {missing} is missing.\n"
     "On Debian or Ubuntu: apt install python3-venv. Then run the same command again."
@@ -171,18 +176,48 @@ def _empty(venv: Path, *, but: Path) -> None:
 
 
 def _pip(venv: Path, chosen: str) -> None:
-    """Install one set: the pins are complete and hashed, so nothing is left to be resolved."""
-    pins = pins_of(venv, chosen)
-    count = pins.read_text(encoding="ascii").count("==")
+    """Install one set: the pins are complete and hashed, so nothing is left to be resolved.
+
+    Unpacking keeps one core busy, so each core gets a share of the packages.
+    """
+    pins = pins_of(venv, chosen).read_text(encoding="ascii")
+    count = pins.count("==")
     _say(f"Installing {count} pinned packages into {venv}; this happens once.")
     command = [str(python_in(venv)), "-m", "pip", "install", "--require-hashes", "--no-deps"]
-    command += ["--disable-pip-version-check", "--no-input", "--progress-bar", "off"]
-    command += ["-r", str(pins)]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as pip:
-        told = _progress(pip.stdout or (), count)
-    if pip.returncode:
+    command += ["--disable-pip-version-check", "--no-input", "--progress-bar", "off", "-r"]
+    with tempfile.TemporaryDirectory() as folder:
+        pips = []
+        for number, share in enumerate(_shares(pins, min(os.cpu_count() or 1, _MOST))):
+            path = Path(folder) / f"{number}.txt"
+            path.write_text(share, encoding="ascii")
+            pips.append(subprocess.Popen([*command, str(path)], stdout=subprocess.PIPE, text=True))
+        told = _progress(_said_by(pips), count)
+        ends = [pip.wait() for pip in pips]
+    if any(ends):
         _say("\n".join(told[-_LINES_TOLD:]))
         _stop(PIP_FAILED)
+
+
+def _shares(pins: str, count: int) -> list[str]:
+    """Deal the packages out, each a line with those that go on from it; no share is empty."""
+    packages = re.split(r"\n(?=\S)", pins.strip())
+    shares = ["\n".join(packages[first::count]) for first in range(count)]
+    return [f"{share}\n" for share in shares if share]
+
+
+def _said_by(pips: Sequence["subprocess.Popen[str]"]) -> Iterator[str]:
+    """The lines of all of them as they come; the end of each is heard as None."""
+    lines: queue.SimpleQueue[str | None] = queue.SimpleQueue()
+
+    def hear(pip: "subprocess.Popen[str]") -> None:
+        for line in pip.stdout or ():
+            lines.put(line)
+        lines.put(None)
+
+    for pip in pips:
+        threading.Thread(target=hear, args=(pip,), daemon=True).start()
+    for _ in pips:
+        yield from iter(lines.get, None)
 
 
 def _progress(lines: Iterable[str], count: int) -> list[str]:

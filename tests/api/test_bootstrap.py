@@ -203,6 +203,30 @@ def test_the_first_start_says_how_far_it_has_come(capsys: pytest.CaptureFixture[
     assert len(told) == 26
 
 
+@pytest.mark.parametrize("name", ["run", "test"])
+@pytest.mark.parametrize("count", [1, 2, 3, 4])
+def test_each_package_is_in_one_share_with_all_its_hashes(name: str, count: int) -> None:
+    pins = (ROOT / ".pins" / f"{name}.txt").read_text(encoding="ascii")
+    shares = bootstrap._shares(pins, count)
+    assert len(shares) == count
+    assert sorted(line for share in shares for line in share.splitlines()) == sorted(
+        pins.splitlines()
+    )
+    for share in shares:
+        assert share.endswith("\n")
+        packages = [line for line in share.splitlines() if not line.startswith(" ")]
+        assert all("==" in line and line.endswith("\\") for line in packages)
+        assert not share.rstrip().endswith("\\")
+
+
+def test_fewer_packages_than_cores_leave_no_share_empty() -> None:
+    assert bootstrap._shares("# nothing\n", 4) == ["# nothing\n"]
+    assert bootstrap._shares("a==1 \\\n  --hash=x\nb==2\n", 4) == [
+        "a==1 \\\n  --hash=x\n",
+        "b==2\n",
+    ]
+
+
 def test_what_pip_said_is_shown_when_it_failed(root: Path) -> None:
     pins = root / ".pins" / "run.txt"
     pins.write_text("no-such-file @ file:///nowhere/no_such_file-1.whl\n", encoding="ascii")

@@ -6,9 +6,10 @@ from tests.model import machine
 
 pytestmark = [pytest.mark.both_engines, pytest.mark.django_db(transaction=True)]
 
-#: Two hundred examples in all, in parts, so that each process of a run has some. By day one engine
-#: takes every second part and the other the rest; with `--long` each takes all of them.
-PARTS, EXAMPLES = 8, 25
+#: Two hundred examples in all, in parts so short that no process of a run is left alone with the
+#: last one. By day one engine takes every second part and the other the rest; with `--long` each
+#: takes all of them.
+PARTS, EXAMPLES = 20, 10
 
 
 @pytest.mark.sampled(of=2, in_turns=True)
