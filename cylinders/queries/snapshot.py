@@ -18,6 +18,7 @@ def snapshot() -> Iterator[None]:
     if connection.in_atomic_block:
         yield
     elif connection.vendor == "sqlite":
+        connection.ensure_connection()  # which sets the mode
         usual = connection.transaction_mode
         connection.transaction_mode = "DEFERRED"  # a reader must not take the write lock
         try:

@@ -9,6 +9,7 @@ from cylinders.facts import Actor
 from cylinders.models import Cylinder
 from cylinders.operations import teardown
 from cylinders.queries import verification
+from cylinders.queries.verification import Verified
 from tests import makers
 from tests.threads import in_a_thread
 
@@ -41,3 +42,10 @@ def test_who_works_while_it_verifies_raises_no_alarm(monkeypatch: pytest.MonkeyP
     monkeypatch.undo()
     after = verifying.everything()
     assert (after.problems, after.events) == ((), 2 * len(cylinders))
+
+
+def test_it_may_be_the_first_that_asks_the_database() -> None:
+    makers.receive()
+    found: list[Verified] = []
+    in_a_thread(lambda: found.append(verifying.everything())).join()
+    assert found == [Verified(cylinders=1, events=1, problems=())]
