@@ -1,10 +1,13 @@
 """What is verified is of one moment, so a shop that works meanwhile raises no false alarm."""
 
+from pathlib import Path
 from typing import Any
 
 import pytest
+from django.core.management import call_command
 
 from api import verifying
+from cylinders import chain, history
 from cylinders.facts import Actor
 from cylinders.models import Cylinder
 from cylinders.operations import teardown
@@ -42,6 +45,28 @@ def test_who_works_while_it_verifies_raises_no_alarm(monkeypatch: pytest.MonkeyP
     monkeypatch.undo()
     after = verifying.everything()
     assert (after.problems, after.events) == ((), 2 * len(cylinders))
+
+
+def test_an_export_is_of_one_moment_and_keeps_nobody_from_writing(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    makers.technician_one()
+    cylinders = [makers.receive(serial=f"S{n}").cylinder_id for n in range(2)]
+    head = history._head
+
+    def head_and_work(cylinder: Cylinder) -> chain.Head:
+        in_a_thread(lambda: work_on(cylinder.pk)).join()
+        return head(cylinder)
+
+    monkeypatch.setattr(history, "_head", head_and_work)
+    path = tmp_path / "history.jsonl"
+    with path.open("w", encoding="utf-8") as out:
+        call_command("history", stdout=out)
+    events, heads = chain.read(path.read_text(encoding="utf-8").splitlines())
+    assert list(chain.problems(events, heads)) == []
+    assert (len(events), len(heads)) == (2, 2)
+    monkeypatch.undo()
+    assert [len(history.timeline(number)) for number in cylinders] == [2, 2]
 
 
 def test_it_may_be_the_first_that_asks_the_database() -> None:
