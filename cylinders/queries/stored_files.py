@@ -84,12 +84,16 @@ def rows_of(cylinder: Cylinder) -> dict[int, dict[str, object]]:
     }
 
 
-def problems_of(cylinder: Cylinder) -> Iterator[str]:
-    """Each file of a cylinder whose bytes are missing or altered, as a sentence."""
-    for one in cylinder.attachments.all():
-        if one.erased_at is not None:
-            continue
+def problems() -> Iterator[str]:
+    """Each file that belongs to a cylinder and whose bytes are missing or altered, as a sentence.
+
+    A storage has no snapshot: what was erased since its row was read is no problem, so this must
+    not run in a transaction that shows older rows.
+    """
+    kept = Attachment.objects.filter(erased_at__isnull=True)
+    for one in list(kept.select_related("file").order_by("cylinder", "pk")):
         try:
             read(one.file)
         except FileMissing as missing:
-            yield f"cylinder {cylinder.pk}, {one}: {missing}"
+            if kept.filter(pk=one.pk).exists():
+                yield f"cylinder {one.cylinder_id}, {one}: {missing}"

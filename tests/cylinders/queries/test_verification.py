@@ -5,15 +5,18 @@ from typing import Any
 
 import pytest
 from django.core.management import call_command
+from django.db import transaction
+from pytest_django import Settings
 
 from api import verifying
 from cylinders import chain, history
 from cylinders.facts import Actor
-from cylinders.models import Cylinder
-from cylinders.operations import teardown
-from cylinders.queries import verification
+from cylinders.models import Attachment, Cylinder, StoredFile
+from cylinders.operations import filing, teardown
+from cylinders.operations.filing import Content
+from cylinders.queries import stored_files, verification
 from cylinders.queries.verification import Verified
-from tests import makers
+from tests import files, makers
 from tests.threads import in_a_thread
 
 pytestmark = [pytest.mark.both_engines, pytest.mark.django_db(transaction=True)]
@@ -67,6 +70,34 @@ def test_an_export_is_of_one_moment_and_keeps_nobody_from_writing(
     assert (len(events), len(heads)) == (2, 2)
     monkeypatch.undo()
     assert [len(history.timeline(number)) for number in cylinders] == [2, 2]
+
+
+def test_a_photo_that_is_erased_meanwhile_is_not_missed(
+    monkeypatch: pytest.MonkeyPatch, settings: Settings, tmp_path: Path
+) -> None:
+    settings.STORAGES = files.storages_in(tmp_path)
+    makers.technician_one()
+    order = makers.receive()
+    kept = filing.keep(Content(b"A", "image/jpeg", 4, 3), at=makers.NOON)
+    filing.add_photos(
+        cylinder_id=order.cylinder_id, files=[kept.pk], shows="stamp", at=makers.NOON, by=BY
+    )
+    owner, look = order.cylinder.owner, stored_files.read
+
+    def erase() -> None:
+        with transaction.atomic():
+            filing.erase_photos_of(owner, at=makers.NOON, by=BY)
+
+    def erase_and_look(file: StoredFile) -> bytes:
+        monkeypatch.undo()
+        in_a_thread(erase).join()
+        return look(file)
+
+    monkeypatch.setattr(stored_files, "read", erase_and_look)
+    assert verifying.everything().problems == ()
+    assert Attachment.objects.get().erased_at
+    Attachment.objects.update(erased_at=None)
+    assert any("not in the storage" in problem for problem in verifying.everything().problems)
 
 
 def test_it_may_be_the_first_that_asks_the_database() -> None:
