@@ -41,6 +41,7 @@ class Hands:
             raise ConnectionError(str(fault)) from fault
         if answer.status == BUSY and self.sent_away < self.comes_again:
             self.sent_away += 1
+            self.close()  # the server ends a connection on which nobody speaks for that long
             time.sleep(float(answer.headers["Retry-After"]))
             return self.press(path, once, **fields)
         return answer.status, answer.headers.get("Location", "")
