@@ -11,7 +11,7 @@ from cylinders import history
 from cylinders.facts import Kind
 from cylinders.models import Cylinder, Declined, MessageKind, Notice, NoticeState, Shop
 from cylinders.operations import correction, handover, intake
-from cylinders.operations.reminders import Letter, outlook, plan, sweep
+from cylinders.operations.reminders import Letter, hundreds_waiting, outlook, plan, sweep
 from cylinders.operations.reminders.reasons import Why
 from cylinders.queries.verification import verify
 from tests import makers
@@ -109,6 +109,17 @@ def test_nothing_is_sent_while_the_shop_has_paused_its_messages() -> None:
     assert "paused" in swept.says[0]
     Shop.objects.update(notices_paused=False)
     assert run(at("2026-11-25")).messages == 1
+
+
+def test_nobody_is_called_to_send_while_nothing_may_go() -> None:
+    """Whatever the hour is at which the tests run."""
+    assert hundreds_waiting(now=at("2026-11-23", 10)) == 0
+    at_home()
+    assert plan(on=dt.date(2026, 11, 23)) > 0
+    assert hundreds_waiting(now=at("2026-11-23", 10)) == 1
+    assert hundreds_waiting(now=at("2026-11-23", 2)) == 0
+    Shop.objects.update(notices_paused=True)
+    assert hundreds_waiting(now=at("2026-11-23", 10)) == 0
 
 
 def planned_on_the_day() -> Cylinder:
