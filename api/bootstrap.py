@@ -28,7 +28,7 @@ from typing import NoReturn
 MARKER = "made-by-manage-py"
 OFF_SWITCH = "CYLINDERS_NO_BOOTSTRAP"
 _SAID_EACH, _LINES_TOLD = 10, 30  # packages between two lines of progress; of pip, when it failed
-_MOST = 4  # pips at once: more would only wait for the disk
+_MOST_PIPS = 4  # at once: more would only wait for the disk
 NO_VENV = (
     "This Python cannot make a virtual environment: its module {missing} is missing.\n"
     "On Debian or Ubuntu: apt install python3-venv. Then run the same command again."
@@ -187,7 +187,7 @@ def _pip(venv: Path, chosen: str) -> None:
     command += ["--disable-pip-version-check", "--no-input", "--progress-bar", "off", "-r"]
     with tempfile.TemporaryDirectory() as folder:
         pips = []
-        for number, share in enumerate(_shares(pins, min(os.cpu_count() or 1, _MOST))):
+        for number, share in enumerate(_shares(pins, min(os.cpu_count() or 1, _MOST_PIPS))):
             path = Path(folder) / f"{number}.txt"
             path.write_text(share, encoding="ascii")
             pips.append(subprocess.Popen([*command, str(path)], stdout=subprocess.PIPE, text=True))
